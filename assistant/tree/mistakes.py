@@ -1,0 +1,108 @@
+"""One thing wrong in a file, where it stands, and how it is shown to the person who wrote it.
+
+A mistake never carries a control character onwards: whatever is quoted from a file passes through `safely`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from assistant.errors import Refused
+
+__all__ = ["Mistake", "Place", "Unreadable", "nearest", "safely"]
+
+MOST_SHOWN = 76
+"""Characters of a source line that are shown round a mistake."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Place:
+    """A line and a column of a text, both counted from 1; a column counts characters."""
+
+    line: int
+    column: int
+
+    def __str__(self) -> str:
+        return f"{self.line}:{self.column}"
+
+
+@dataclass(frozen=True, slots=True)
+class Mistake:
+    """One thing wrong in a file: what was found, and what to write instead."""
+
+    file: str
+    """The file as the person named it."""
+    place: Place | None
+    code: str
+    """A short name that stays the same when the wording changes."""
+    message: str
+    hint: str = ""
+
+    @property
+    def where(self) -> str:
+        """`file:line:column`, as editors understand it."""
+        file = safely(self.file, 400)
+        return f"{file}:{self.place}" if self.place else file
+
+    def __str__(self) -> str:
+        first = f"{self.where}: {self.message}"
+        return f"{first}\n{self.hint}" if self.hint else first
+
+    def shown(self, text: str) -> str:
+        """Give the mistake with its line of `text` and a caret under the place: for a terminal."""
+        if self.place is None:
+            return str(self)
+        parts = [f"{self.where}: {self.message}", *pointed(text, self.place)]
+        if self.hint:
+            parts.append(self.hint)
+        return "\n".join(parts)
+
+
+class Unreadable(Refused):
+    """A file that cannot be used, with every mistake found in it.
+
+    The message, hint and place are those of the first mistake, for a face that shows only one.
+    """
+
+    def __init__(self, mistakes: Sequence[Mistake], more: bool = False) -> None:
+        first = mistakes[0]
+        super().__init__(first.message + _others(len(mistakes) - 1, more), first.hint, first.where)
+        self.mistakes = tuple(mistakes)
+        self.more = more
+        """Whether the search was given up before the end of the file."""
+
+
+def _others(count: int, more: bool) -> str:
+    if not count:
+        return ""
+    if count == 1:
+        return " There is 1 more mistake in this file."
+    return f" There are {'at least ' if more else ''}{count} more mistakes in this file."
+
+
+def safely(text: str, most: int = 40) -> str:
+    """Give text from a file on one line, shortened, with nothing in it that a terminal would obey."""
+    cut = text if len(text) <= most else text[: most - 1] + "…"
+    return "".join(character if character.isprintable() else "·" for character in cut)
+
+
+def pointed(text: str, place: Place) -> list[str]:
+    """Give the line of `text` at `place`, cut to fit, and a line with a caret under the column."""
+    lines = text.split("\n", place.line)
+    if len(lines) < place.line:
+        return []
+    line = lines[place.line - 1].rstrip("\r")
+    start = max(0, place.column - 1 - MOST_SHOWN // 2) if len(line) > MOST_SHOWN else 0
+    piece = line[start : start + MOST_SHOWN].replace("\t", " ")
+    return [f"    {safely(piece, MOST_SHOWN)}", "    " + " " * (place.column - 1 - start) + "^"]
+
+
+def nearest(word: str, among: Iterable[str]) -> str | None:
+    """Give the name that was probably meant, or None where nothing is near: for "did you mean"."""
+    from difflib import get_close_matches
+
+    names = {name.casefold().replace("_", "-"): name for name in among if len(name) <= 200}
+    plain = word[:200].casefold().replace("_", "-")
+    found = get_close_matches(plain, names, n=1, cutoff=0.6)
+    return names[found[0]] if found else None
