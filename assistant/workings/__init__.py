@@ -1,1 +1,1 @@
-"""The trade's arithmetic: pure functions of what they are given, one module a subject, units in every name."""
+"""The trade's arithmetic: pure functions of what is given, one module a subject, units in every name."""
