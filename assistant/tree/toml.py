@@ -1,19 +1,27 @@
 """The one door through which a TOML file enters: its values, and the place of each.
 
-What passes is TOML 1.0 in UTF-8 without control characters, dates, nan or inf; numbers are exact.
+What passes is TOML 1.0 in UTF-8 without control characters, dates, nan or inf; numbers are exact and of a size
+that a flue can have. Whatever does not pass is refused with everything that is wrong, in plain words.
 """
 
 from __future__ import annotations
 
+import stat
 import tomllib
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from assistant.tree.mistakes import Mistake, Place, Unreadable
+from assistant.tree.mistakes import Mistake, Place, Unreadable, nearest, safely
+from assistant.tree.positions import Lines, Node
+from assistant.tree.scan import TREE_LISTS, Scan
 
-__all__ = ["Document", "Mistake", "Place", "Unreadable", "parse", "read"]
+__all__ = ["TREE_LISTS", "Document", "Mistake", "Place", "Unreadable", "parse", "read"]
+
+MOST_BYTES = 2_000_000
+_BOM = "\ufeff"
 
 
 @dataclass(frozen=True)
@@ -23,35 +31,142 @@ class Document:
     name: str
     """The file as the person named it."""
     text: str
+    """The whole text, each line ended by a line feed, without a byte order mark."""
     data: dict[str, Any]
+    """The values; a number with a decimal point is a `Decimal`."""
     digest: str
     """SHA-256 of the bytes, in hex."""
+    _root: Node = field(repr=False, compare=False)
+    _lines: Lines = field(repr=False, compare=False)
 
     def place(self, path: tuple[str | int, ...], key: bool = False) -> Place | None:
-        """Give the place of the value at `path`, or of its key; of the nearest enclosing one if unknown."""
-        return Place(1, 1)
+        """Give the place of the value at `path`, or of its key; of the nearest enclosing one if it is unknown.
+
+        A table opened by a header stands at the bracket of the header, and its key inside the header.
+        """
+        node = self._root
+        for part in path:
+            found = node.step(part)
+            if found is None:
+                break
+            node = found
+        return self._lines.place(node.key if key else node.at)
 
 
-def parse(text: str, name: str) -> Document:
-    """Read TOML from a text; every mistake in it is raised at once, as `Unreadable`."""
-    return _parse(text.encode(), text, name)
+def parse(text: str, name: str, lists: Collection[tuple[str, ...]] = TREE_LISTS) -> Document:
+    """Read TOML from a text; everything wrong with it is raised at once, as `Unreadable`.
+
+    `lists` are the tables that come several at a time, refused when opened with single brackets.
+    """
+    return _parse(text.encode("utf-8", "surrogatepass"), text, name, lists)
 
 
-def read(path: Path, name: str | None = None, most_bytes: int = 2_000_000) -> Document:
+def read(
+    path: Path,
+    name: str | None = None,
+    most_bytes: int = MOST_BYTES,
+    lists: Collection[tuple[str, ...]] = TREE_LISTS,
+) -> Document:
     """Read a TOML file; whatever hinders that is raised as `Unreadable`."""
     name = str(path) if name is None else name
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise Unreadable([Mistake(name, None, "no-file", f"{name} cannot be read.")]) from error
-    return _parse(content, content.decode(), name)
+    content = _content(path, name, most_bytes)
+    return _parse(content, _decoded(content, name), name, lists)
 
 
-def _parse(content: bytes, text: str, name: str) -> Document:
+def _parse(content: bytes, text: str, name: str, lists: Collection[tuple[str, ...]]) -> Document:
     import hashlib
 
+    text = text.removeprefix(_BOM).replace("\r\n", "\n")
+    scan = Scan(text, lists)
+    scan.run()
+    if scan.findings:
+        lines = Lines(text)
+        raise Unreadable(
+            [Mistake(name, lines.place(found[0]), *found[1:]) for found in scan.findings], scan.given_up
+        )
     try:
         data = tomllib.loads(text, parse_float=Decimal)
-    except tomllib.TOMLDecodeError as error:
-        raise Unreadable([Mistake(name, None, "toml-syntax", str(error))]) from error
-    return Document(name, text, data, hashlib.sha256(content).hexdigest())
+    except (ValueError, RecursionError) as error:
+        raise Unreadable([_unknown(error, name)]) from error
+    return Document(name, text, data, hashlib.sha256(content).hexdigest(), scan.root, scan.lines)
+
+
+def _unknown(error: Exception, name: str) -> Mistake:
+    """Pass on what the TOML reader says about something that our own walk let through."""
+    import re
+
+    said = str(error)
+    at = re.search(r" ?\(at line (\d+), column (\d+)\)", said)
+    place = Place(int(at[1]), int(at[2])) if at else None
+    plain = said[: at.start()] if at else said.replace("(at end of document)", "at the end of the file")
+    return Mistake(name, place, "toml-syntax", f"This is not TOML 1.0: {safely(plain, 200)}.")
+
+
+def _content(path: Path, name: str, most_bytes: int) -> bytes:
+    """Read the bytes of an ordinary file; anything else could be endless."""
+
+    def refused(code: str, message: str, hint: str = "") -> Unreadable:
+        return Unreadable([Mistake(name, None, code, message, hint)])
+
+    shown = safely(name, 400)
+    try:
+        mode = path.stat().st_mode
+        if stat.S_ISDIR(mode):
+            raise refused("folder", f"{shown} is a folder, not a file.", "Name a file in it.")
+        if not stat.S_ISREG(mode):
+            raise refused("not-a-file", f"{shown} is not an ordinary file.")
+        with path.open("rb") as file:
+            content = file.read(most_bytes + 1)
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise refused("no-file", f"There is no file {shown}.", _beside(path)) from error
+    except PermissionError as error:
+        raise refused(
+            "not-allowed", f"{shown} may not be read by you.", "Ask its owner, or copy it."
+        ) from error
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or str(error)
+        raise refused("unreadable", f"{shown} cannot be read: {safely(why, 200)}.") from error
+    if len(content) > most_bytes:
+        raise refused("too-big", f"{shown} is larger than {most_bytes:,} bytes; no file of ours is.")
+    return content
+
+
+def _beside(path: Path) -> str:
+    """Name the file in the same folder that was probably meant."""
+    from itertools import islice
+
+    try:
+        names = [entry.name for entry in islice(path.parent.iterdir(), 1000)]
+    except OSError:
+        return f"There is no folder {safely(str(path.parent), 200)} either."
+    near = nearest(path.name, (name for name in names if name.endswith(".toml")))
+    return f"Did you mean {safely(str(path.with_name(near)), 200)}?" if near else ""
+
+
+def _decoded(content: bytes, name: str) -> str:
+    """Decode UTF-8, or say where the first byte stands that is none."""
+    try:
+        if content.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\0" in content[:4]:
+            raise Unreadable([_not_text(name, None, "This file is saved as UTF-16, or is not text.")])
+        return content.decode()
+    except UnicodeDecodeError as error:
+        start = content.rfind(b"\n", 0, error.start) + 1
+        before = content[start : error.start].decode("utf-8", "replace").removeprefix(_BOM)
+        place = Place(content.count(b"\n", 0, error.start) + 1, len(before) + 1)
+        byte = content[error.start : error.start + 1]
+        sign = byte.decode("cp1252", "replace")
+        likely = f" – probably the sign {sign}" if sign.isprintable() and sign != "\ufffd" else ""
+        message = (
+            f"This file is not saved as UTF-8: line {place.line} has the byte {byte.hex().upper()}{likely}."
+        )
+        raise Unreadable([_not_text(name, place, message)]) from None
+
+
+def _not_text(name: str, place: Place | None, message: str) -> Mistake:
+    return Mistake(
+        name,
+        place,
+        "not-utf-8",
+        message,
+        'Save it as UTF-8: most editors offer it under "Save as", Encoding.',
+    )
