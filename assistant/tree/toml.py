@@ -1,7 +1,7 @@
 """The one door through which a TOML file enters: its values, and the place of each.
 
-What passes is TOML 1.0 in UTF-8 without control characters, dates, nan or inf; numbers are exact and of a size
-that a flue can have. Whatever does not pass is refused with everything that is wrong, in plain words.
+What passes is TOML 1.0 in UTF-8 without control characters, dates, nan or inf; numbers are exact and of a
+size that a flue can have. Whatever does not pass is refused with everything that is wrong, in plain words.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ class Document:
     _lines: Lines = field(repr=False, compare=False)
 
     def place(self, path: tuple[str | int, ...], key: bool = False) -> Place | None:
-        """Give the place of the value at `path`, or of its key; of the nearest enclosing one if it is unknown.
+        """Give the place of the value at `path`, or of its key; of the nearest enclosing one if unknown.
 
         A table opened by a header stands at the bracket of the header, and its key inside the header.
         """
@@ -82,7 +82,7 @@ def _parse(content: bytes, text: str, name: str, lists: Collection[tuple[str, ..
     if scan.findings:
         lines = Lines(text)
         raise Unreadable(
-            [Mistake(name, lines.place(found[0]), *found[1:]) for found in scan.findings], scan.given_up
+            [Mistake(name, lines.place(found[0]), *found[1:]) for found in scan.findings], scan.full
         )
     try:
         data = tomllib.loads(text, parse_float=Decimal)

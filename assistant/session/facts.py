@@ -1,0 +1,232 @@
+"""Facts files: reading one against its tree, and writing a blank one.
+
+Invariant: facts that come out are all askable by the tree and all within what their questions take; everything
+wrong with a file is told at once, each with its line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from assistant.errors import Refused
+from assistant.session.fact import UNSTATED, Fact
+from assistant.session.session import admit
+from assistant.tree import toml
+from assistant.tree.answers import read_answer
+from assistant.tree.load import load
+from assistant.tree.mistakes import Mistake, Unreadable, nearest
+from assistant.tree.model import BASES, NOT_SURE, Question
+from assistant.tree.tree import Asked, Tree
+from assistant.workings.units import show
+
+__all__ = ["FactsFile", "blank", "read_facts"]
+
+MOST_BYTES = 2_000_000
+
+
+@dataclass(frozen=True)
+class FactsFile:
+    """A facts file that was read: its tree, loaded, and the facts in the order written."""
+
+    tree: Tree
+    facts: Mapping[str, Fact]
+
+
+def read_facts(
+    path: Path, tree: str | None = None, trees: dict[tuple[str, Path], Tree] | None = None
+) -> FactsFile:
+    """Read a facts file; `tree` (an id or a path) stands in for, and must agree with, the tree the file names.
+
+    `trees` keeps loaded trees from one file to the next. Raises `Unreadable` or `Refused`.
+    """
+    document = toml.read(path, most_bytes=MOST_BYTES)
+    reader = _Reader(document)
+    named = reader.top()
+    if tree is None and named is None:
+        reader.slip(
+            (), "no-tree", "the file does not say which tree it is for.",
+            'Write `tree = "through-wall"` as its first line, or name it with --tree.',
+        )  # fmt: skip
+    reader.stop()
+    wanted, beside = (tree, Path()) if tree is not None else (str(named), path.parent)
+    trees = {} if trees is None else trees
+    if (wanted, beside) not in trees:
+        trees[wanted, beside] = load(wanted, beside)
+    loaded = trees[wanted, beside]
+    if named is not None and Path(named).name.removesuffix(".toml") != loaded.id:
+        reader.slip(
+            ("tree",), "other-tree", f'the file is for the tree "{named}", not for "{loaded.id}".',
+            "Judge it under its own tree, or change its first line.",
+        )  # fmt: skip
+        reader.stop()
+    facts = reader.facts(loaded)
+    reader.stop()
+    return FactsFile(loaded, facts)
+
+
+class _Reader:
+    def __init__(self, document: toml.Document) -> None:
+        self.document = document
+        self.mistakes: list[Mistake] = []
+
+    def slip(
+        self, path: tuple[str | int, ...], code: str, message: str, hint: str = "", key: bool = False
+    ) -> None:
+        self.mistakes.append(Mistake(self.document.name, self.document.place(path, key), code, message, hint))
+
+    def stop(self) -> None:
+        if self.mistakes:
+            raise Unreadable(self.mistakes)
+
+    def top(self) -> str | None:
+        """Check the top of the file; give the tree it names."""
+        data = self.document.data
+        for key in data:
+            if key not in ("format", "tree", "facts", "basis"):
+                near = nearest(key, ["tree", "facts", "basis"])
+                meant = (
+                    f"Did you mean `{near}`?"
+                    if near
+                    else "A facts file has `tree`, [facts] and, if wanted, [basis]."
+                )
+                if not isinstance(data[key], dict):
+                    meant = f"If it is a fact, write it below the header [facts]. {meant}"
+                self.slip((key,), "unknown-key", f"`{key}` is not a key of a facts file.", meant, key=True)
+        if data.get("format", 1) != 1 or isinstance(data.get("format"), bool):
+            self.slip(
+                ("format",), "wrong-format", "this facts file is of another format.", "Write `format = 1`."
+            )
+        for key in ("facts", "basis"):
+            if not isinstance(data.get(key, {}), dict):
+                self.slip(
+                    (key,), "wrong-value", f"`{key}` needs to be a table.", f"Write the header [{key}]."
+                )
+        if "facts" not in data:
+            self.slip(
+                (),
+                "missing-key",
+                "the file has no [facts].",
+                "Write the header [facts], and the facts below it.",
+            )
+        named = data.get("tree")
+        if named is not None and not (isinstance(named, str) and named.strip()):
+            self.slip(("tree",), "wrong-value", "`tree` needs the id or the path of a tree, in quotes.")
+            return None
+        return named
+
+    def facts(self, tree: Tree) -> dict[str, Fact]:
+        given: dict[str, Any] = self.document.data["facts"]
+        bases: dict[str, Any] = self.document.data.get("basis", {})
+        facts: dict[str, Fact] = {}
+        for key, value in given.items():
+            asked = self.asked(tree, "facts", key, value)
+            if asked is None:
+                continue
+            basis = self.basis(key, bases.get(key, UNSTATED))
+            try:
+                fact = Fact(read_answer(asked.question, value), basis)
+                admit(asked, fact)
+            except Refused as error:
+                self.slip(("facts", key), "wrong-answer", f"{key}: {error.message}.", error.hint)
+                continue
+            facts[key] = fact
+        for key in bases:
+            if key not in given and self.asked(tree, "basis", key, bases[key]) is not None:
+                self.slip(
+                    ("basis", key),
+                    "no-fact",
+                    f'"{key}" has a basis and no fact.',
+                    "Write the fact too, or take it out.",
+                )
+        return facts
+
+    def asked(self, tree: Tree, table: str, key: str, value: object) -> Asked | None:
+        if isinstance(value, dict):
+            deep, leaf = key, value
+            while isinstance(leaf, dict) and leaf:
+                name, leaf = next(iter(leaf.items()))
+                deep += f".{name}" if "/" in name or name.isdigit() else f"/{name}"
+            self.slip(
+                (table, key), "nested-key", f'"{key}" is a table; a fact key is one name in quotes.',
+                f'Write it below [{table}] in one line: "{deep}" = …', key=True,
+            )  # fmt: skip
+            return None
+        try:
+            return tree.ask(key)
+        except Refused as error:
+            self.slip((table, key), "unknown-fact", f"{error.message}.", error.hint, key=True)
+            return None
+
+    def basis(self, key: str, basis: object) -> str:
+        if basis in (*BASES, UNSTATED):
+            return str(basis)
+        near = nearest(basis, BASES) if isinstance(basis, str) else None
+        listed = ", ".join(f'"{one}"' for one in BASES)
+        self.slip(
+            ("basis", key),
+            "wrong-basis",
+            f"{key}: this is not a basis.",
+            f'Did you mean "{near}"?' if near else f"Write one of {listed}.",
+        )
+        return UNSTATED
+
+
+def blank(tree: Tree) -> str:
+    """A facts file with every key this tree could ask, quoted and explained, each line to be filled in or left.
+
+    Of several things counted the first is explained; the others list their keys.
+    """
+    lines = [
+        f'# Facts for the tree "{tree.id}", edition {tree.file.tree.edition}: {tree.file.tree.title}',
+        "# Take the # from a line and write the answer; leave out what you have not looked at.",
+        f'# Where you looked and cannot tell, write "{NOT_SURE}".',
+        "format = 1",
+        f'tree = "{tree.id if tree.installed else tree.document.name}"',
+        "",
+        "[facts]",
+    ]
+    labels: tuple[str, ...] = ()
+    explained: set[tuple[str, str]] = set()
+    for key in tree.every_key():
+        asked = tree.ask(key)
+        if asked.labels != labels:
+            labels = asked.labels
+            lines += ["", f"# {' · '.join(labels)}" if labels else "# And then"]
+        which = (asked.tree.id, asked.question_id)
+        if which not in explained:
+            explained.add(which)
+            lines += ["", *_explained(asked.question)]
+        lines.append(f'# "{key}" = {_example(asked.question)}')
+    lines += ["", "[basis]", f"# How you know an answer, under the same key: {', '.join(BASES)}."]
+    lines.append(f'# "{key}" = "{BASES[0]}"')
+    return "\n".join(lines) + "\n"
+
+
+def _explained(question: Question) -> list[str]:
+    import textwrap
+
+    lines = textwrap.wrap(question.ask, 96, initial_indent="# ", subsequent_indent="# ")
+    width = max((len(answer.id) for answer in question.answer), default=0)
+    lines += [f"#   {answer.id:<{width}}  {answer.says}" for answer in question.answer]
+    if question.least is not None and question.most is not None:
+        unit = f" {question.unit}" if question.unit else ""
+        lines.append(f"#   from {show(question.least)} to {show(question.most)}{unit}")
+    if question.accept:
+        lines.append(f"#   settled only by: {', '.join(question.accept)}")
+    if question.must_answer:
+        lines.append(f'#   must be answered: "{NOT_SURE}" is refused')
+    return lines
+
+
+def _example(question: Question) -> str:
+    if question.kind == "choice":
+        return f'"{question.answer[0].id}"'
+    if question.kind == "several":
+        return f'["{question.answer[0].id}"]'
+    if question.kind == "note":
+        return '"…"'
+    least = question.least if question.least is not None else 0
+    return show(least)

@@ -1,0 +1,505 @@
+"""Walking a tree with the facts at hand: every line of reasoning that they leave open, to its end.
+
+Invariant: a walk depends on the tree and the facts alone, asks each fact key at most once, and never takes a branch
+that the facts do not allow. An answer that is not sure, and that the author did not decide, splits the line into one
+for each answer it could be. Lines that meet again with the same outlook are walked on once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from assistant.errors import Refused
+from assistant.session.fact import Fact
+from assistant.tree.answers import Value, read_answer
+from assistant.tree.bands import band_of
+from assistant.tree.model import (
+    NOT_SURE,
+    Band,
+    Each,
+    Finding,
+    NotSure,
+    Question,
+    Recall,
+    Visit,
+    Working,
+)
+from assistant.tree.tree import Asked, Tree, each_items
+from assistant.workings import registry
+
+__all__ = ["RANK", "STATE", "End", "Found", "Unsure", "Walk", "Worked", "walk"]
+
+MOST_STEPS = 100_000
+"""Steps that one walk may take before the tree is taken to be too large, or to go round in a circle."""
+
+RANK = {"meets": 1, "unproven": 2, "fails": 3, "danger": 3}
+STATE = ("not-judged", "met", "not-proven", "not-met")
+
+
+@dataclass(frozen=True)
+class Found:
+    """A finding that the facts led to, and the fact keys that caused it, in the order met."""
+
+    id: str
+    tree: Tree
+    finding: Finding
+    causes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Worked:
+    """A working that was run: what went in, what came out, and the sum."""
+
+    step: str
+    working: Working
+    inputs: Mapping[str, Any]
+    results: Mapping[str, Any]
+    shown: str
+    tree: Tree
+
+
+@dataclass(frozen=True)
+class Unsure:
+    """A question answered "not sure", and whether the author decided what follows."""
+
+    asked: Asked
+    decided: bool
+
+    @property
+    def find_out(self) -> str | None:
+        """How to settle it later, in the author's words."""
+        return self.asked.question.not_sure.find_out if self.asked.question.not_sure else None
+
+
+class End(NamedTuple):
+    """One way the lines ended: a verdict (None: none in the tree's list matches) and the requirements' states."""
+
+    verdict: str | None
+    states: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Walk:
+    """What the facts lead to."""
+
+    asked: Mapping[str, Asked]
+    """Every question asked and answered on some line, by its fact key, in the order asked."""
+    next: Asked | None
+    """The first question met that no fact answers; None: every line reached its end."""
+    ends: tuple[End, ...]
+    """Every different end that was reached, in author order of the lines."""
+    found: tuple[Found, ...]
+    workings: tuple[Worked, ...]
+    unsure: tuple[Unsure, ...]
+    values: Mapping[str, Value]
+    """The answer that counted for each key of `asked`: one whose basis is not accepted is `not-sure` here."""
+
+
+class _Link(NamedTuple):
+    """Where the answer of a question comes from: a fact key, or the author."""
+
+    key: str | None
+    value: Value | None = None
+
+
+class _Assumed:
+    """An assumed band: a number that is in it, but has no value."""
+
+    def __repr__(self) -> str:
+        return "assumed"
+
+
+ASSUMED = _Assumed()
+
+
+@dataclass(frozen=True, eq=False)
+class _Frame:
+    """One tree being run, and where to go on in the one that visits it."""
+
+    tree: Tree
+    prefix: str = ""
+    links: Mapping[str, _Link] = field(default_factory=dict)
+    parent: _Frame | None = None
+    back: str = ""
+    labels: tuple[str, ...] = ()
+    rest: tuple[_Frame, ...] = ()
+    """The frames of the things of an `each` that follow this one."""
+
+    def link(self, key: str) -> _Link:
+        """Where the answer of a fact key, as written in this tree, comes from."""
+        return self.links.get(key) or _Link(self.prefix + key)
+
+
+@dataclass
+class _Line:
+    frame: _Frame
+    step: str
+    known: dict[str, Any]
+    """Every answer given or assumed on this line by its fact key; under "prefix/each.*", the things run over."""
+    ranks: dict[str, int]
+    """The gravest effect met so far by requirement."""
+
+    def copy(self) -> _Line:
+        return _Line(self.frame, self.step, dict(self.known), dict(self.ranks))
+
+
+class _Option(NamedTuple):
+    """One way a line can go on: what is assumed, what is found, and the step that follows."""
+
+    findings: Sequence[str]
+    then: str
+    assume: Any = None
+
+
+def walk(tree: Tree, facts: Mapping[str, Fact]) -> Walk:
+    """Walk every line of reasoning that the facts leave open.
+
+    Raises `Refused` where a working refuses what the answers give it, or a walk finds no end.
+    """
+    return _Walker(tree, facts).run()
+
+
+class _Walker:
+    def __init__(self, tree: Tree, facts: Mapping[str, Fact]) -> None:
+        self.root = tree
+        self.facts = facts
+        self.asked: dict[str, Asked] = {}
+        self.values: dict[str, Value] = {}
+        self.next: Asked | None = None
+        self.ends: dict[End, None] = {}
+        self.found: dict[tuple[str, str], dict[str, None]] = {}
+        self.findings: dict[tuple[str, str], tuple[Tree, Finding]] = {}
+        self.worked: list[Worked] = []
+        self.unsure: dict[str, Unsure] = {}
+        self.waiting: list[_Line] = []
+        self.split = False
+        self.passed: set[object] = set()
+        self.looked_at: dict[str, bool] = {}
+
+    def run(self) -> Walk:
+        self.waiting = [_Line(_Frame(self.root), self.root.file.tree.first, {}, {})]
+        taken = 0
+        while self.waiting:
+            line = self.waiting.pop()
+            going = True
+            while going:
+                if self.split and self.met_before(line):
+                    break
+                taken += 1
+                if taken > MOST_STEPS:
+                    raise Refused(
+                        f'"{self.root.id}" comes to no end within {MOST_STEPS} steps',
+                        "It goes round in a circle or leaves too much open; `throughwall check` tells which.",
+                    )
+                going = self.take(line)
+        found = (Found(key[1], *self.findings[key], tuple(causes)) for key, causes in self.found.items())
+        return Walk(
+            self.asked, self.next, tuple(self.ends), tuple(found), tuple(self.worked),
+            tuple(self.unsure.values()), self.values,
+        )  # fmt: skip
+
+    # Lines
+
+    def met_before(self, line: _Line) -> bool:
+        """Whether a line with the same outlook was here already: same place, same states, same answers to look at."""
+        known = frozenset((key, value) for key, value in line.known.items() if self.watched(line.frame, key))
+        here = (line.frame.prefix, line.step, frozenset(line.ranks.items()), known)
+        if here in self.passed:
+            return True
+        self.passed.add(here)
+        return False
+
+    def watched(self, frame: _Frame, key: str) -> bool:
+        if key not in self.looked_at:
+            self.looked_at[key] = key.endswith(".*") or _watched(self.root, key.split("/"))
+        return self.looked_at[key]
+
+    def go(self, line: _Line, options: Sequence[_Option], key: str | None, causes: Sequence[str]) -> bool:
+        """Send the line on along one option, or split it along several; true where this line itself goes on."""
+        if len(options) > 1:
+            self.split = True
+        others = [(line.copy(), option) for option in options[1:]]
+        going = self.set_out(line, options[0], key, causes)
+        living = [other for other, option in others if self.set_out(other, option, key, causes)]
+        self.waiting.extend(reversed(living))
+        return going
+
+    def set_out(self, line: _Line, option: _Option, key: str | None, causes: Sequence[str]) -> bool:
+        if option.assume is not None and key is not None:
+            line.known[key] = option.assume
+        for finding in option.findings:
+            self.find(line, finding, causes)
+        return self.arrive(line, option.then)
+
+    def find(self, line: _Line, name: str, causes: Sequence[str]) -> None:
+        tree = line.frame.tree
+        finding = tree.file.finding[name]
+        key = (tree.id, name)
+        self.findings[key] = (tree, finding)
+        self.found.setdefault(key, {}).update(dict.fromkeys(causes))
+        if finding.requirement is not None and finding.effect in RANK:
+            rank = RANK[finding.effect]
+            line.ranks[finding.requirement] = max(rank, line.ranks.get(finding.requirement, 0))
+
+    def arrive(self, line: _Line, then: str) -> bool:
+        """Put the line at what follows; an end hands back to the visiting tree, or ends the line."""
+        while then == "end" and (parent := line.frame.parent) is not None:
+            if line.frame.rest:
+                line.frame = replace(line.frame.rest[0], rest=line.frame.rest[1:])
+                line.step = line.frame.tree.file.tree.first
+                return True
+            then, line.frame = line.frame.back, parent
+        if then == "end" or then.startswith("verdict:"):
+            states = {name: STATE[line.ranks.get(name, 0)] for name in self.root.file.requirement}
+            verdict = then.removeprefix("verdict:") if then != "end" else None
+            if verdict is None:
+                verdict = next((v.id for v in self.root.file.verdict if v.matches(states)), None)
+            self.ends[End(verdict, tuple(states.values()))] = None
+            return False
+        line.step = then
+        return True
+
+    # Steps
+
+    def take(self, line: _Line) -> bool:
+        step = line.frame.tree.steps[line.step]
+        if isinstance(step, Question):
+            return self.question(line, step)
+        if isinstance(step, Recall):
+            return self.recall(line, step)
+        if isinstance(step, Working):
+            return self.working(line, step)
+        if isinstance(step, Visit):
+            frame = self.inner(line.frame, step, f"{line.step}/", line.frame.labels)
+            line.frame, line.step = frame, frame.tree.file.tree.first
+            return True
+        return self.each(line, step)
+
+    def question(self, line: _Line, question: Question) -> bool:
+        frame, name = line.frame, line.step
+        link = frame.links.get(name)
+        if link is not None:
+            value = self.look(line, link)
+            key, causes = link.key, [link.key] if link.key else []
+        else:
+            key = frame.prefix + name
+            causes = [key]
+            asked = self.asked.get(key) or Asked(key, name, question, frame.tree, frame.labels)
+            fact = self.facts.get(key)
+            if fact is None:
+                self.next = self.next or asked
+                return False
+            value = fact.value if fact.settles(question) else NOT_SURE
+            self.asked[key], self.values[key] = asked, value
+            line.known[key] = value
+        if value is None or value is ASSUMED or value == NOT_SURE:
+            return self.question_unsure(line, question, key, causes, counts=link is None)
+        if question.kind == "choice":
+            answer = question.answer_of(value)
+            if answer is None:
+                raise Refused(
+                    f'"{frame.prefix}{name}" is given "{value}", which is none of its answers',
+                    "The tree hands on an answer that this question does not have.",
+                )
+            options = [_Option(answer.finding, answer.then or question.then or "end")]
+        elif question.kind == "several":
+            chosen = [answer for answer in question.answer if answer.id in value]
+            options = [_Option([f for answer in chosen for f in answer.finding], question.then or "end")]
+        elif question.kind == "note" or not question.band:
+            options = [_Option((), question.then or "end")]
+        else:
+            options = [_band_option(band_of(question.band, value), question.then)]
+        return self.go(line, options, None, causes)
+
+    def question_unsure(
+        self, line: _Line, question: Question, key: str | None, causes: list[str], counts: bool
+    ) -> bool:
+        not_sure = question.not_sure or NotSure()
+        if counts and key is not None:
+            self.unsure.setdefault(key, Unsure(self.asked[key], not_sure.then is not None))
+        for finding in not_sure.finding:
+            self.find(line, finding, causes)
+        if not_sure.then is not None:
+            return self.arrive(line, not_sure.then)
+        if question.kind == "choice":
+            options = [_Option(a.finding, a.then or question.then or "end", a.id) for a in question.answer]
+        elif question.band:
+            options = [_band_option(band, question.then, ASSUMED) for band in question.band]
+        else:
+            options = [_Option((), question.then or "end")]
+        return self.go(line, options, key, causes)
+
+    def recall(self, line: _Line, recall: Recall) -> bool:
+        question = line.frame.tree.file.question[recall.question]
+        link = line.frame.link(recall.question)
+        value = self.look(line, link)
+        causes = [link.key] if link.key else []
+        rows = {row.id: row for row in recall.answer}
+
+        def option(answer: str) -> _Option:
+            row = rows.get(answer)
+            return _Option(row.finding if row else (), (row and row.then) or recall.then or "end", answer)
+
+        if value is None or value is ASSUMED or value == NOT_SURE:
+            not_sure = recall.not_sure or NotSure()
+            for finding in not_sure.finding:
+                self.find(line, finding, causes)
+            if not_sure.then is not None:
+                return self.arrive(line, not_sure.then)
+            if question.kind == "choice":
+                return self.go(line, [option(answer.id) for answer in question.answer], link.key, causes)
+            options = [_band_option(band, recall.then) for band in recall.band]
+            return self.go(line, options or [_Option((), recall.then or "end")], None, causes)
+        if question.kind == "choice":
+            return self.go(line, [option(value)], None, causes)
+        one = (
+            _band_option(band_of(recall.band, value), recall.then)
+            if recall.band
+            else _Option((), recall.then or "end")
+        )
+        return self.go(line, [one], None, causes)
+
+    def working(self, line: _Line, working: Working) -> bool:
+        calculation = registry.find(working.run)
+        inputs, causes = self.inputs(line, working)
+        step = line.frame.prefix + line.step
+        result: object = None
+        if all(one.name in inputs for one in calculation.inputs if one.required):
+            try:
+                figures = calculation.work(inputs)
+            except Refused as error:
+                raise Refused(error.message, error.hint, error.where or f"working {step}") from error
+            result = figures.results.get(working.branch_on)
+            done = Worked(step, working, inputs, figures.results, figures.shown, line.frame.tree)
+            if done not in self.worked:
+                self.worked.append(done)
+        if result == "unbounded":
+            return self.go(line, [_band_option(working.band[-1], working.then)], None, causes)
+        if isinstance(result, int | float | Fraction):
+            return self.go(
+                line, [_band_option(band_of(working.band, Fraction(result)), working.then)], None, causes
+            )
+        not_sure = working.not_sure or NotSure()
+        for finding in not_sure.finding:
+            self.find(line, finding, causes)
+        if not_sure.then is not None:
+            return self.arrive(line, not_sure.then)
+        return self.go(line, [_band_option(band, working.then) for band in working.band], None, causes)
+
+    def inputs(self, line: _Line, working: Working) -> tuple[dict[str, Any], list[str]]:
+        """What the working is given (unknown inputs left out), and the fact keys it comes from."""
+        inputs: dict[str, Any] = dict(working.set)
+        causes: dict[str, None] = {}
+        for name, keys in working.give.items():
+            if keys[0].endswith(".*"):
+                things = self.things(line, keys, causes)
+                if things is not None:
+                    inputs[name] = things
+                continue
+            link = line.frame.link(keys[0])
+            value = self.look(line, link)
+            if value is not None and link.key:
+                causes[link.key] = None
+            if value is not None and value is not ASSUMED and value != NOT_SURE:
+                inputs[name] = list(value) if isinstance(value, tuple) else value
+        return inputs, list(causes)
+
+    def things(
+        self, line: _Line, keys: Sequence[str], causes: dict[str, None]
+    ) -> list[dict[str, Any]] | None:
+        """The facts of each of several things, one table a thing; None where they were never asked here."""
+        tables: dict[str, dict[str, Any]] = {}
+        for key in keys:
+            frame = line.frame
+            items = line.known.get(frame.prefix + key)
+            if items is None:
+                continue
+            each = frame.tree.file.each[key.removesuffix(".*")]
+            questions = frame.tree.parts[each.tree].file.question
+            for item in items:
+                table = tables.setdefault(item, {})
+                inner = f"{frame.prefix}{key[:-1]}{item}/"
+                for name, question in questions.items():
+                    value = line.known.get(inner + name)
+                    if value is None:
+                        continue
+                    causes[inner + name] = None
+                    if value is ASSUMED or value == NOT_SURE:
+                        continue
+                    unit = f"_{_word(question.unit)}" if question.kind == "measure" and question.unit else ""
+                    table[name.replace("-", "_") + unit] = list(value) if isinstance(value, tuple) else value
+        return (
+            list(tables.values())
+            if any(frame_key in line.known for frame_key in self.full(line, keys))
+            else None
+        )
+
+    @staticmethod
+    def full(line: _Line, keys: Sequence[str]) -> Iterator[str]:
+        return (line.frame.prefix + key for key in keys)
+
+    def each(self, line: _Line, each: Each) -> bool:
+        frame, name = line.frame, line.step
+        link = frame.link(each.count or each.over or "")
+        value = self.look(line, link)
+        if value is None or value is ASSUMED or value == NOT_SURE:
+            raise Refused(
+                f'"{frame.prefix}{name}" has nothing to count: "{link.key}" is not known here',
+                "The tree must not lead here without that answer.",
+            )
+        possible = each_items(frame.tree, each)
+        chosen = possible[: int(value)] if each.count else [item for item in possible if item[0] in value]
+        line.known[f"{frame.prefix}{name}.*"] = tuple(item for item, _ in chosen)
+        frames = tuple(
+            self.inner(frame, each, f"{name}.{item}/", (*frame.labels, label)) for item, label in chosen
+        )
+        if not frames:
+            return self.arrive(line, each.then)
+        line.frame = replace(frames[0], rest=frames[1:])
+        line.step = line.frame.tree.file.tree.first
+        return True
+
+    def inner(self, frame: _Frame, visit: Visit | Each, name: str, labels: tuple[str, ...]) -> _Frame:
+        part = frame.tree.parts[visit.tree]
+        links = {question: frame.link(key) for question, key in visit.given.items()}
+        for question, constant in visit.set.items():
+            given = list(constant) if isinstance(constant, tuple) else constant
+            links[question] = _Link(None, read_answer(part.file.question[question], given))
+        return _Frame(part, frame.prefix + name, links, frame, visit.then, labels)
+
+    @staticmethod
+    def look(line: _Line, link: _Link) -> Any:
+        """The answer behind a link on this line; None where it was never asked here."""
+        return line.known.get(link.key) if link.key is not None else link.value
+
+
+def _band_option(band: Band, default: str | None, assume: object = None) -> _Option:
+    return _Option(band.finding, band.then or default or "end", assume)
+
+
+def _word(unit: str) -> str:
+    """A unit as part of a name: "mm per m" is `mm_per_m`, "%" is `percent`."""
+    spelt = (
+        unit.replace("%", "percent")
+        .replace("/", " per ")
+        .replace("²", "2")
+        .replace("³", "3")
+        .replace("°", "")
+    )
+    return "_".join(spelt.casefold().split())
+
+
+def _watched(tree: Tree, parts: list[str]) -> bool:
+    """Whether anything may look back at the answer under a fact key, from its own tree or one that visits it."""
+    if "/".join(parts) in tree.watched:
+        return True
+    if len(parts) == 1:
+        return False
+    name, _, item = parts[0].partition(".")
+    if item and name in tree.gathered:
+        return True
+    step = tree.file.each.get(name) if item else tree.file.visit.get(name)
+    return step is not None and _watched(tree.parts[step.tree], parts[1:])

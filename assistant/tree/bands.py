@@ -1,0 +1,85 @@
+"""Bands as stretches of the number line: where each lies, and a number in it.
+
+Invariant: stretches come in author order, cut to the question's least and most; an empty one is None.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from typing import NamedTuple
+
+from assistant.tree.model import Band, Question
+
+__all__ = ["Stretch", "band_of", "one_in_each", "question_stretches", "stretches"]
+
+
+class Stretch(NamedTuple):
+    """A stretch of numbers; None for an end that is open to infinity."""
+
+    low: Fraction | None
+    low_in: bool
+    high: Fraction | None
+    high_in: bool
+    whole: bool = False
+    """Whether only whole numbers count."""
+
+    def nearest(self, to: Fraction | None = None) -> Fraction | None:
+        """The number in the stretch nearest to `to`; any number in it without one. None: the stretch is empty.
+
+        An end that is left out is kept away from by one for whole numbers and otherwise by a thousandth of one.
+        """
+        step = Fraction(1) if self.whole else Fraction(1, 1000)
+        low = None if self.low is None else self.low if self.low_in else self.low + step
+        high = None if self.high is None else self.high if self.high_in else self.high - step
+        if self.whole:
+            low = None if low is None else Fraction(-((-low) // 1))
+            high = None if high is None else Fraction(high // 1)
+        if low is not None and high is not None and low > high:
+            return None
+        if to is None:
+            if low is None or high is None:
+                return low if low is not None else high if high is not None else Fraction(0)
+            middle = (low + high) / 2
+            return Fraction(middle // 1) if self.whole else middle
+        if low is not None and to < low:
+            return low
+        if high is not None and to > high:
+            return high
+        return Fraction(to)
+
+
+def band_of(bands: Sequence[Band], value: Fraction) -> Band:
+    """The band a number falls into: the first whose upper end it does not pass, else the last."""
+    return next((band for band in bands if band.holds(value)), bands[-1])
+
+
+def stretches(
+    bands: Sequence[Band], least: Fraction | None = None, most: Fraction | None = None, whole: bool = False
+) -> Iterator[Stretch]:
+    """Where each band lies between least and most, in author order."""
+    low, low_in = least, True
+    for band in bands:
+        end = band.below if band.below is not None else band.up_to
+        high, high_in = (end, band.up_to is not None) if end is not None else (most, True)
+        if most is not None and high is not None and high > most:
+            high, high_in = most, True
+        yield Stretch(low, low_in, high, high_in, whole)
+        low, low_in = end, band.below is not None
+        if least is not None and low is not None and low < least:
+            low, low_in = least, True
+
+
+def one_in_each(question: Question) -> list[Fraction]:
+    """One number in each band of a measure or count question that is not empty."""
+    numbers = (stretch.nearest() for stretch in question_stretches(question))
+    return [number for number in numbers if number is not None]
+
+
+def question_stretches(question: Question) -> Iterator[Stretch]:
+    """The stretches of a question's own bands; one from least to most where it has none."""
+    whole = question.kind == "count"
+    if not question.band:
+        yield Stretch(question.least, True, question.most, True, whole)
+        return
+    yield from stretches(question.band, question.least, question.most, whole)

@@ -1,0 +1,187 @@
+"""From a name or a path to a tree ready to run, or every mistake that hinders it.
+
+Invariant: a tree that is returned has passed the whole of loading, and so has every tree it visits. Nothing is
+read but the file asked for, trees beside it, and the installed ones.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from assistant.errors import Refused
+from assistant.tree import toml
+from assistant.tree.mistakes import Mistake, Unreadable, nearest
+from assistant.tree.model import ID, TreeFile
+from assistant.tree.refer import references
+from assistant.tree.shape import shaped
+from assistant.tree.tree import Tree
+
+__all__ = ["installed_folder", "installed_ids", "load", "load_text"]
+
+MOST_BYTES = 16_000_000
+"""The largest tree file that is read."""
+
+MOST_DEPTH = 8
+"""How deep visits may nest."""
+
+
+def installed_folder() -> Path:
+    """Where the installed trees lie: inside the package, or beside it in a checkout."""
+    package = Path(__file__).resolve().parent.parent
+    inside = package / "trees"
+    return inside if inside.is_dir() else package.parent / "trees"
+
+
+def installed_ids() -> list[str]:
+    """The ids of the installed trees, sorted."""
+    return sorted(path.stem for path in installed_folder().glob("*.toml") if ID.fullmatch(path.stem))
+
+
+def load(name: str, beside: Path | None = None) -> Tree:
+    """Load a tree by the id of an installed one, or by the path of a file.
+
+    `beside` is the folder that a path is taken from, and where an id that is not installed is looked for; without
+    it, the current one. Raises `Unreadable` with every mistake, or `Refused` where there is no such tree.
+    """
+    return _Loader().load(_found(name, beside), name)
+
+
+def load_text(text: str, name: str, beside: Path | None = None) -> Tree:
+    """Load a tree from a text, as if it lay in the folder `beside` under the name `name`."""
+    return _Loader().build(toml.parse(text, name), beside, installed=False, chain=())
+
+
+def _found(name: str, beside: Path | None) -> Path:
+    folder = beside or Path()
+    if ID.fullmatch(name):
+        for place in (installed_folder(), folder):
+            if (place / f"{name}.toml").is_file():
+                return place / f"{name}.toml"
+        near = nearest(name, installed_ids())
+        hint = f'Did you mean "{near}"? ' if near else ""
+        raise Refused(
+            f'there is no tree "{name}"',
+            f"{hint}Installed trees: {', '.join(installed_ids())}. For a file of your own write its path, "
+            f"such as ./{name}.toml.",
+        )
+    for place in (folder, Path()):
+        if (place / name).exists():
+            return place / name
+    return folder / name
+
+
+class _Loader:
+    """One load: a tree visited from several places is read once."""
+
+    def __init__(self) -> None:
+        self.done: dict[Path, Tree] = {}
+
+    def load(self, path: Path, shown: str | None = None, chain: tuple[str, ...] = ()) -> Tree:
+        real = path.resolve()
+        if real not in self.done:
+            installed = real.parent == installed_folder().resolve()
+            name = real.name if installed and shown == real.stem else str(path)
+            document = toml.read(path, name, most_bytes=MOST_BYTES)
+            self.done[real] = self.build(
+                document, path.parent, installed, (*chain, real.stem), stem=real.stem
+            )
+        return self.done[real]
+
+    def build(
+        self,
+        document: toml.Document,
+        beside: Path | None,
+        installed: bool,
+        chain: tuple[str, ...],
+        stem: str | None = None,
+    ) -> Tree:
+        file, mistakes = shaped(document)
+        if file is None:
+            raise _all(mistakes)
+        if stem is not None and file.tree.id != stem and ID.fullmatch(file.tree.id):
+            mistakes.append(
+                Mistake(
+                    document.name,
+                    document.place(("tree", "id")),
+                    "file-name",
+                    f'this tree calls itself "{file.tree.id}", but its file is called "{stem}.toml".',
+                    f'Name the file "{file.tree.id}.toml", or write `id = "{stem}"`.',
+                )
+            )
+        parts, missing = self._parts(file, document, beside, chain or (file.tree.id,))
+        mistakes += missing
+        mistakes += references(file, document, parts)
+        if mistakes:
+            raise _all(mistakes)
+        return Tree(
+            file, document, installed, {name: part for name, part in parts.items() if part is not None}
+        )
+
+    def _parts(
+        self, file: TreeFile, document: toml.Document, beside: Path | None, chain: tuple[str, ...]
+    ) -> tuple[dict[str, Tree | None], list[Mistake]]:
+        """The trees visited from here by id (None: it cannot be had, said among the mistakes)."""
+        parts: dict[str, Tree | None] = {}
+        mistakes: list[Mistake] = []
+        visits = [("visit", name, visit.tree) for name, visit in file.visit.items()]
+        visits += [("each", name, each.tree) for name, each in file.each.items()]
+        for kind, name, wanted in visits:
+            if wanted in parts:
+                continue
+            parts[wanted] = None
+            place = document.place((kind, name, "tree"))
+
+            def slip(code: str, message: str, hint: str, at: toml.Place | None = place) -> None:
+                mistakes.append(Mistake(document.name, at, code, message, hint))
+
+            if not ID.fullmatch(wanted):
+                slip(
+                    "bad-id",
+                    f'"{wanted}" is not the id of a tree.',
+                    "Write the id alone, without a path or ending.",
+                )
+            elif wanted in chain:
+                round_ = " → ".join((*chain[chain.index(wanted) :], wanted))
+                slip(
+                    "visits-itself",
+                    f"trees visit each other in a circle: {round_}.",
+                    "Take one of these visits out.",
+                )
+            elif len(chain) >= MOST_DEPTH:
+                slip(
+                    "too-deep",
+                    f"visits nest more than {MOST_DEPTH} deep here.",
+                    "Join some of these trees into one.",
+                )
+            else:
+                path = self._beside(wanted, beside)
+                if path is None:
+                    near = nearest(wanted, installed_ids())
+                    hint = f'Did you mean "{near}"?' if near else f"Put {wanted}.toml beside this file."
+                    slip(
+                        "no-tree",
+                        f'there is no tree "{wanted}", neither beside this one nor installed.',
+                        hint,
+                    )
+                    continue
+                try:
+                    parts[wanted] = self.load(path, wanted, chain)
+                except Unreadable as error:
+                    mistakes.extend(m for m in error.mistakes if m not in mistakes)
+        return parts, mistakes
+
+    @staticmethod
+    def _beside(name: str, beside: Path | None) -> Path | None:
+        folders = [beside] if beside is not None else []
+        return next(
+            (
+                folder / f"{name}.toml"
+                for folder in [*folders, installed_folder()]
+                if (folder / f"{name}.toml").is_file()
+            ),
+            None,
+        )
+
+
+def _all(mistakes: list[Mistake]) -> Unreadable:
+    return Unreadable(sorted(mistakes, key=lambda m: (m.file, m.place or toml.Place(0, 0), m.code)))

@@ -1,0 +1,637 @@
+"""Whether everything a tree names exists, and every way on leads somewhere: the second half of loading.
+
+Invariant: a tree with no mistake here can be walked without a lookup that fails. Each rule is one method, and
+every breach is told at once.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+
+from assistant.errors import Refused
+from assistant.tree.mistakes import Mistake, nearest
+from assistant.tree.model import (
+    ID,
+    RESERVED,
+    Band,
+    Each,
+    NotSure,
+    Question,
+    Recall,
+    Row,
+    TreeFile,
+    Visit,
+    Working,
+)
+from assistant.tree.shape import table_name
+from assistant.tree.toml import Document
+from assistant.tree.tree import Tree
+from assistant.workings import registry
+
+__all__ = ["references"]
+
+Path = tuple[str | int, ...]
+
+STEP_KINDS = ("question", "recall", "working", "visit", "each")
+MOST_EACH = 100
+MOST_STEPS = 20_000
+
+
+def references(file: TreeFile, document: Document, parts: Mapping[str, Tree | None]) -> list[Mistake]:
+    """Everything in this file that names what does not exist, or leaves a way on open."""
+    referee = _Referee(file, document, parts)
+    referee.whole()
+    return referee.mistakes
+
+
+class _Referee:
+    def __init__(self, file: TreeFile, document: Document, parts: Mapping[str, Tree | None]) -> None:
+        self.file = file
+        self.document = document
+        self.parts = parts
+        self.mistakes: list[Mistake] = []
+        self.steps = {name for kind in STEP_KINDS for name in getattr(file, kind)}
+        self.verdicts = {verdict.id for verdict in file.verdict}
+
+    def slip(self, path: Path, code: str, message: str, hint: str = "", key: bool = False) -> None:
+        self.mistakes.append(
+            Mistake(self.document.name, self.document.place(path, key=key), code, message, hint)
+        )
+
+    def whole(self) -> None:
+        self.ids()
+        if len(self.steps) > MOST_STEPS:
+            self.slip(
+                ("tree",),
+                "too-large",
+                f"this tree has {len(self.steps)} steps; the most is {MOST_STEPS}.",
+                key=True,
+            )
+        self.way(("tree", "first"), self.file.tree.first, end=False)
+        if self.file.tree.review_by and not re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])", self.file.tree.review_by):
+            self.slip(
+                ("tree", "review-by"),
+                "bad-month",
+                "`review-by` needs a year and a month.",
+                'Write "2027-06".',
+            )
+        for name, question in self.file.question.items():
+            self.question(("question", name), question)
+        for name, recall in self.file.recall.items():
+            self.recall(("recall", name), recall)
+        for name, working in self.file.working.items():
+            self.working(("working", name), working)
+        for name, visit in self.file.visit.items():
+            self.visit(("visit", name), visit)
+        for name, each in self.file.each.items():
+            self.each(("each", name), each)
+        for name, finding in self.file.finding.items():
+            self.sources(("finding", name), finding.source)
+            if finding.requirement is not None:
+                self.named(
+                    ("finding", name, "requirement"),
+                    finding.requirement,
+                    self.file.requirement,
+                    "requirement",
+                )
+            elif finding.effect != "advice":
+                self.slip(
+                    ("finding", name), "missing-key", f'[finding.{name}] needs `requirement`: its effect is "{finding.effect}".',
+                    'Only a finding with effect = "advice" can do without.', key=True,
+                )  # fmt: skip
+        for index, verdict in enumerate(self.file.verdict):
+            for requirement in verdict.when:
+                if requirement not in ("any", "all"):
+                    self.named(
+                        ("verdict", index, "when", requirement),
+                        requirement,
+                        self.file.requirement,
+                        "requirement",
+                        key=True,
+                    )
+        self.handed_back()
+
+    # Ids
+
+    def ids(self) -> None:
+        seen: dict[str, str] = {}
+        for kind in ("requirement", "source", *STEP_KINDS, "finding"):
+            for name in getattr(self.file, kind):
+                self.id((kind, name), name)
+                if kind in STEP_KINDS and name in seen:
+                    self.slip(
+                        (kind, name),
+                        "same-id",
+                        f'"{name}" names a {seen[name]} already.',
+                        "Steps share one set of ids; give one of the two another.",
+                        key=True,
+                    )
+                if kind in STEP_KINDS:
+                    seen[name] = kind
+        self.id(("tree", "id"), self.file.tree.id, key=False)
+        self.unique([(("verdict", i, "id"), v.id) for i, v in enumerate(self.file.verdict)], "verdict")
+        for name, question in self.file.question.items():
+            self.unique(
+                [(("question", name, "answer", i, "id"), a.id) for i, a in enumerate(question.answer)],
+                "answer",
+            )
+        for name, recall in self.file.recall.items():
+            rows = [(("recall", name, "answer", i, "id"), a.id) for i, a in enumerate(recall.answer)]
+            self.unique(rows, "answer", shape=False)
+
+    def id(self, path: Path, name: str, key: bool = True) -> None:
+        if not ID.fullmatch(name):
+            self.slip(
+                path,
+                "bad-id",
+                f'"{name}" cannot be an id.',
+                "An id is lower-case letters, digits and dashes, and begins with a letter: held-by.",
+                key=key,
+            )
+        elif name in RESERVED:
+            self.slip(
+                path,
+                "reserved-id",
+                f'"{name}" means something to the engine and cannot be an id.',
+                "Choose another word.",
+                key=key,
+            )
+
+    def unique(self, ids: Iterable[tuple[Path, str]], kind: str, shape: bool = True) -> None:
+        seen: set[str] = set()
+        for path, name in ids:
+            if shape:
+                self.id(path, name, key=False)
+            if name in seen:
+                self.slip(
+                    path, "same-id", f'there are two {kind}s "{name}" here.', "Give one of them another id."
+                )
+            seen.add(name)
+
+    # Names of things elsewhere
+
+    def named(self, path: Path, name: str, among: Iterable[str], kind: str, key: bool = False) -> bool:
+        names = list(among)
+        if name in names:
+            return True
+        near = nearest(name, names)
+        listed = f"There are: {', '.join(names)}." if 0 < len(names) <= 12 else ""
+        missing = (
+            f"Write a [{kind}.{name}] table, or name another."
+            if kind in ("finding", "source", "requirement")
+            else listed
+        )
+        self.slip(
+            path,
+            f"no-{kind}",
+            f'there is no {kind} "{name}".',
+            f'Did you mean "{near}"?' if near else missing,
+            key=key,
+        )
+        return False
+
+    def sources(self, table: Path, sources: tuple[str, ...]) -> None:
+        for source in sources:
+            self.named((*table, "source"), source, self.file.source, "source")
+
+    def findings(self, table: Path, findings: tuple[str, ...]) -> None:
+        for finding in findings:
+            self.named((*table, "finding"), finding, self.file.finding, "finding")
+
+    def way(self, path: Path, target: str, end: bool = True) -> None:
+        if target in self.steps or (end and target == "end"):
+            return
+        if end and target.startswith("verdict:"):
+            self.named(path, target.removeprefix("verdict:"), self.verdicts, "verdict")
+            return
+        near = nearest(
+            target, [*self.steps, *(["end", *(f"verdict:{v}" for v in self.verdicts)] if end else [])]
+        )
+        self.slip(
+            path, "no-step", f'there is no step "{target}" to go on to.',
+            f'Did you mean "{near}"?' if near else 'Name a question, recall, working, visit or each, or write "end".',
+        )  # fmt: skip
+
+    # Steps
+
+    def question(self, table: Path, question: Question) -> None:
+        self.sources(table, question.source)
+        numeric = question.kind in ("measure", "count")
+        rows = question.answer if question.kind in ("choice", "several") else question.band
+        wrong = "band" if question.kind in ("choice", "several") else "answer"
+        if question.kind == "note" and question.band:
+            wrong = "band"
+        if getattr(question, wrong):
+            right = {"answer": "answers", "band": "bands"}[wrong]
+            self.slip(
+                (*table, wrong),
+                "wrong-rows",
+                f"a {question.kind} question has no {right}.",
+                self.rows_hint(question.kind),
+                key=True,
+            )
+        if question.kind in ("choice", "several") and not question.answer:
+            self.slip(
+                table,
+                "no-answers",
+                f"{table_name(table)} has no answers.",
+                f"Write [[{'.'.join(map(str, table))}.answer]] tables below it.",
+                key=True,
+            )
+        for key in ("least", "most"):
+            value = getattr(question, key)
+            if numeric and value is None:
+                self.slip(
+                    table,
+                    "missing-key",
+                    f"{table_name(table)} needs `{key}`.",
+                    "What lies outside least and most is refused.",
+                    key=True,
+                )
+            elif value is not None and not numeric:
+                self.slip(
+                    (*table, key),
+                    "wrong-key",
+                    f"a {question.kind} question has no `{key}`.",
+                    "Take it out.",
+                    key=True,
+                )
+            elif value is not None and question.kind == "count" and value.denominator != 1:
+                self.slip((*table, key), "wrong-value", f"`{key}` of a count needs a whole number.")
+        if question.least is not None and question.most is not None and question.least > question.most:
+            self.slip((*table, "least"), "wrong-value", "`least` is more than `most`.", "Turn them round.")
+        if question.unit is not None and not numeric:
+            self.slip(
+                (*table, "unit"),
+                "wrong-key",
+                f"a {question.kind} question has no `unit`.",
+                "Take it out.",
+                key=True,
+            )
+        if question.kind in ("several", "note") and question.then is None:
+            self.slip(
+                table,
+                "no-way-on",
+                f"{table_name(table)} needs `then`: a {question.kind} question has one way on.",
+                "Write it above the first header that follows.",
+                key=True,
+            )
+        if question.kind == "several":
+            for index, answer in enumerate(question.answer):
+                if answer.then:
+                    self.slip(
+                        (*table, "answer", index, "then"),
+                        "wrong-key",
+                        "an answer of a several question cannot name `then`, since several may be given.",
+                        "Write one `then` for the whole question, and recall what was answered later on.",
+                        key=True,
+                    )
+        if question.must_answer and question.not_sure is not None:
+            self.slip(
+                (*table, "not-sure"),
+                "both",
+                f"{table_name(table)} must be answered and yet has a not-sure.",
+                "Take one of the two out.",
+                key=True,
+            )
+        self.rows(table, "answer" if question.kind in ("choice", "several") else "band", rows, question)
+        if numeric:
+            self.bands(table, question.band)
+            if not question.band and question.then is None:
+                self.slip(
+                    table,
+                    "no-way-on",
+                    f"{table_name(table)} leads nowhere.",
+                    "Write bands, or `then`.",
+                    key=True,
+                )
+        self.not_sure(table, question.not_sure)
+        if (
+            question.not_sure is not None
+            and question.not_sure.then is None
+            and question.kind in ("several", "note")
+        ):
+            self.slip(
+                (*table, "not-sure"),
+                "no-way-on",
+                f"not sure of a {question.kind} question needs `then`.",
+                "Not every answer to it can be tried in turn.",
+                key=True,
+            )
+        for index, row in enumerate(rows):
+            path = (*table, "answer" if question.kind in ("choice", "several") else "band", index)
+            if (row.put_right is None) != (row.effort is None):
+                has, lacks = ("put-right", "effort") if row.effort is None else ("effort", "put-right")
+                self.slip(
+                    path,
+                    "missing-key",
+                    f"{table_name(path)} has `{has}` and no `{lacks}`.",
+                    "Work needs both: what to do, and how much it takes from 1 (minutes) to 5.",
+                    key=True,
+                )
+        if question.then:
+            self.way((*table, "then"), question.then)
+
+    @staticmethod
+    def rows_hint(kind: str) -> str:
+        return {
+            "choice": "Write answers.", "several": "Write answers.", "measure": "Write bands.", "count": "Write bands.",
+        }.get(kind, "Write `then` alone.")  # fmt: skip
+
+    def rows(self, table: Path, key: str, rows: Sequence[Row], step: Question | Recall | Working) -> None:
+        """Every row's finding and way on; a row without a way on tells of a stray `then` below it."""
+        several = isinstance(step, Question) and step.kind == "several"
+        open_rows: list[int] = []
+        for index, row in enumerate(rows):
+            self.findings((*table, key, index), row.finding)
+            if row.then and not several:
+                self.way((*table, key, index, "then"), row.then)
+            elif step.then is None and not several:
+                open_rows.append(index)
+        last = len(rows) - 1
+        stray: Path | None = None
+        if rows and rows[last].then:
+            stray = (*table, key, last)
+        elif step.not_sure is not None and step.not_sure.then:
+            stray = (*table, "not-sure")
+        for index in open_rows:
+            path = (*table, key, index)
+            hint = "Write `then` in one of the two."
+            if stray is not None:
+                hint = (
+                    f"The `then` in {table_name(stray)} may be meant for all of them: move it up, above the first "
+                    f"header that follows {table_name(table)}."
+                )
+            message = f"{table_name(path)} leads nowhere, and {table_name(table)} has no `then`."
+            self.slip(path, "no-way-on", message, hint, key=True)
+
+    def bands(self, table: Path, bands: tuple[Band, ...]) -> None:
+        for index, band in enumerate(bands):
+            path = (*table, "band", index)
+            ends = (band.below is not None) + (band.up_to is not None)
+            if ends == 2:
+                self.slip(
+                    path,
+                    "two-ends",
+                    f"{table_name(path)} has both `below` and `up-to`.",
+                    "`below` leaves its number out, `up-to` takes it in: keep one.",
+                    key=True,
+                )
+            elif ends == 0 and index < len(bands) - 1:
+                self.slip(
+                    path,
+                    "no-end",
+                    f"{table_name(path)} has no upper end, so the bands after it are never reached.",
+                    "Write `below` or `up-to`, or make it the last.",
+                    key=True,
+                )
+            elif ends == 1 and index == len(bands) - 1:
+                self.slip(
+                    path,
+                    "last-band",
+                    f"{table_name(path)} is the last band and has an upper end.",
+                    "The last band takes all that is left: take its end out, or write one more band.",
+                    key=True,
+                )
+
+    def not_sure(self, table: Path, not_sure: NotSure | None) -> None:
+        if not_sure is not None:
+            self.findings((*table, "not-sure"), not_sure.finding)
+            if not_sure.then:
+                self.way((*table, "not-sure", "then"), not_sure.then)
+
+    def recall(self, table: Path, recall: Recall) -> None:
+        self.not_sure(table, recall.not_sure)
+        if recall.then:
+            self.way((*table, "then"), recall.then)
+        if not self.named((*table, "question"), recall.question, self.file.question, "question"):
+            return
+        question = self.file.question[recall.question]
+        if question.kind not in ("choice", "measure", "count"):
+            self.slip(
+                (*table, "question"),
+                "wrong-kind",
+                f'"{recall.question}" is a {question.kind} question and cannot be recalled.',
+                "A recall looks at a choice, a measure or a count.",
+            )
+            return
+        key, wrong = ("answer", "band") if question.kind == "choice" else ("band", "answer")
+        if getattr(recall, wrong):
+            self.slip(
+                (*table, wrong),
+                "wrong-rows",
+                f'"{recall.question}" is a {question.kind} question: its recall has {key}s.',
+                f"Write [[{'.'.join(map(str, table))}.{key}]] tables.",
+                key=True,
+            )
+        self.rows(table, key, getattr(recall, key), recall)
+        self.bands(table, recall.band)
+        if not getattr(recall, key) and recall.then is None:
+            self.slip(
+                table,
+                "no-way-on",
+                f"{table_name(table)} leads nowhere.",
+                f"Write {key}s, or `then`.",
+                key=True,
+            )
+        if question.kind != "choice":
+            return
+        ids = [answer.id for answer in question.answer]
+        for index, row in enumerate(recall.answer):
+            self.named((*table, "answer", index, "id"), row.id, ids, "answer")
+        left = [answer for answer in ids if answer not in {row.id for row in recall.answer}]
+        if left and recall.then is None and recall.answer:
+            self.slip(
+                table,
+                "no-way-on",
+                f"{table_name(table)} says nothing of {', '.join(left)}, and has no `then`.",
+                "Write an answer for each, or a `then` for those not named.",
+                key=True,
+            )
+
+    def working(self, table: Path, working: Working) -> None:
+        self.sources(table, working.source)
+        self.not_sure(table, working.not_sure)
+        if working.then:
+            self.way((*table, "then"), working.then)
+        self.rows(table, "band", working.band, working)
+        self.bands(table, working.band)
+        if not working.band:
+            self.slip(
+                table, "no-way-on", f"{table_name(table)} has no bands.", "Write at least one.", key=True
+            )
+        for name, keys in working.give.items():
+            for key in keys:
+                self.fact_key((*table, "give", name), key, star=True)
+        if not self.named((*table, "run"), working.run, registry.names(), "working"):
+            return
+        calculation = registry.find(working.run)
+        inputs = {one.name: one for one in calculation.inputs}
+        for where in ("give", "set"):
+            for name in getattr(working, where):
+                self.named((*table, where, name), name, inputs, "input", key=True)
+        for name in working.set:
+            if name in working.give:
+                self.slip((*table, "set", name), "both", f'"{name}" is given and set.', "Keep one.", key=True)
+        for name, one in inputs.items():
+            if one.required and name not in working.give and name not in working.set:
+                self.slip(
+                    table,
+                    "missing-input",
+                    f'{table_name(table)} does not give "{name}", which {working.run} needs.',
+                    f'Write `give = {{ {name} = "<fact key>" }}`.',
+                    key=True,
+                )
+        self.named(
+            (*table, "branch-on"),
+            working.branch_on,
+            [result.name for result in calculation.results],
+            "result",
+        )
+
+    def visit(self, table: Path, visit: Visit | Each) -> None:
+        self.way((*table, "then"), visit.then)
+        part = self.parts.get(visit.tree)
+        for name, key in visit.given.items():
+            self.fact_key((*table, "given", name), key)
+        if part is None:
+            return
+        questions = part.file.question
+        for name in visit.given:
+            if self.named((*table, "given", name), name, questions, "question", key=True):
+                here = self.question_at(visit.given[name])
+                there = questions[name]
+                if here is not None and (here.kind, here.unit) != (there.kind, there.unit):
+                    mine, its = (" in ".join(filter(None, (q.kind, q.unit))) for q in (here, there))
+                    self.slip(
+                        (*table, "given", name),
+                        "wrong-kind",
+                        f'"{visit.given[name]}" is a {mine}, but "{name}" there is a {its}.',
+                        "Only like can be handed on to like.",
+                    )
+        for name, value in visit.set.items():
+            if not self.named((*table, "set", name), name, questions, "question", key=True):
+                continue
+            if name in visit.given:
+                self.slip((*table, "set", name), "both", f'"{name}" is given and set.', "Keep one.", key=True)
+            self.constant((*table, "set", name), questions[name], value)
+
+    def constant(self, path: Path, question: Question, value: object) -> None:
+        """An answer set by the author must be one that the question there takes."""
+        from assistant.tree.answers import read_answer
+
+        try:
+            read_answer(question, value if not isinstance(value, tuple) else list(value))
+        except Refused as error:
+            self.slip(path, "wrong-answer", error.message + ".", error.hint)
+
+    def each(self, table: Path, each: Each) -> None:
+        self.visit(table, each)
+        if (each.count is None) == (each.over is None):
+            self.slip(
+                table,
+                "count-or-over",
+                f"{table_name(table)} needs either `count` or `over`, and not both.",
+                "`count` names a count question, `over` a several question.",
+                key=True,
+            )
+            return
+        key, kind = ("count", "count") if each.count is not None else ("over", "several")
+        name = each.count or each.over or ""
+        if not self.named((*table, key), name, self.file.question, "question"):
+            return
+        question = self.file.question[name]
+        if question.kind != kind:
+            self.slip(
+                (*table, key),
+                "wrong-kind",
+                f'"{name}" is a {question.kind} question; `{key}` needs a {kind} question.',
+            )
+        elif question.not_sure is not None and question.not_sure.then is None:
+            self.slip(
+                (*table, key),
+                "no-way-on",
+                f'"{name}" can be not sure, and then there is nothing to count.',
+                "Write `must-answer = true` there, or give its not-sure a `then` that leads past this each.",
+            )
+        elif kind == "count" and question.most is not None and question.most > MOST_EACH:
+            self.slip(
+                (*table, key),
+                "too-large",
+                f'"{name}" may be as much as {question.most}; an each runs at most {MOST_EACH} times.',
+                "Lower its `most`.",
+            )
+
+    # Fact keys as written in this tree
+
+    def fact_key(self, path: Path, key: str, star: bool = False) -> None:
+        if star and key.endswith(".*"):
+            self.named(path, key.removesuffix(".*"), self.file.each, "each")
+            return
+        if self.question_at(key) is None and not self.unknowable(key):
+            names = [*self.file.question, *(f"{each}.*" for each in self.file.each if star)]
+            near = nearest(key, names)
+            self.slip(
+                path,
+                "no-fact",
+                f'there is no fact "{key}" in this tree.',
+                f'Did you mean "{near}"?'
+                if near
+                else "Name a question of this tree, or of a tree it visits as visit/question.",
+            )
+
+    def unknowable(self, key: str) -> bool:
+        """Whether the key runs through a tree that could not be loaded, which is told elsewhere."""
+        head = key.split("/")[0].partition(".")[0]
+        step = self.file.visit.get(head) or self.file.each.get(head)
+        return "/" in key and step is not None and self.parts.get(step.tree) is None
+
+    def question_at(self, key: str) -> Question | None:
+        if "/" not in key:
+            return self.file.question.get(key)
+        head, _, rest = key.partition("/")
+        name, _, item = head.partition(".")
+        step = self.file.each.get(name) if item else self.file.visit.get(name)
+        part = self.parts.get(step.tree) if step is not None else None
+        if part is None or step is None:
+            return None
+        try:
+            return part.ask(rest).question
+        except Refused:
+            return None
+
+    def handed_back(self) -> None:
+        """What visited trees speak of must be declared here under the same name."""
+        for part in self.parts.values():
+            if part is None:
+                continue
+            place = next(
+                (("visit", n, "tree") for n, v in self.file.visit.items() if v.tree == part.id), None
+            ) or next(("each", n, "tree") for n, e in self.file.each.items() if e.tree == part.id)
+            needed = {f.requirement for f in part.file.finding.values() if f.requirement}
+            for requirement in sorted(needed - set(self.file.requirement)):
+                self.slip(
+                    place,
+                    "not-declared",
+                    f'"{part.id}" has findings on the requirement "{requirement}", which this tree does not declare.',
+                    f"Write a [requirement.{requirement}] table here.",
+                )
+            named = {
+                then.removeprefix("verdict:") for then in _ends(part.file) if then.startswith("verdict:")
+            }
+            for verdict in sorted(named - self.verdicts):
+                self.slip(
+                    place,
+                    "not-declared",
+                    f'"{part.id}" can end with the verdict "{verdict}", which this tree does not declare.',
+                    f'Write a [[verdict]] with id = "{verdict}" here.',
+                )
+
+
+def _ends(file: TreeFile) -> Iterable[str]:
+    from assistant.tree.tree import ways_on
+
+    for kind in STEP_KINDS:
+        for step in getattr(file, kind).values():
+            yield from ways_on(step)
