@@ -15,10 +15,10 @@ keeps the last length from coming in.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
-from assistant.workings.restraint.model import AXES, Amounts, Flue, Line, mortar_grips
+from assistant.workings.restraint.model import Flue, Line
 
 __all__ = ["MOST_ADDED", "Addition", "smallest_sets"]
 
@@ -72,15 +72,16 @@ class _Axis:
         return 0 if self.fixed[body] & added else self.closes[body]
 
 
-def smallest_sets(flue: Flue) -> list[tuple[Addition, ...]]:
+def smallest_sets(flue: Flue, worst: Iterable[Line]) -> list[tuple[Addition, ...]]:
     """All smallest sets of at most `MOST_ADDED` additions that hold every joint, least work first.
 
+    `worst` holds the flue's axes with everything not known at its worst.
     Empty where nothing needs adding and where nothing that can be added would do.
     """
     if flue.ducts != "twin" and any(joint.inner_held != "anchored" for joint in flue.joints):
         return []
     additions = _additions(flue)
-    axes = [_axis(flue, axis, additions) for axis in AXES if any(j.axis == axis for j in flue.joints)]
+    axes = [_axis(line, additions) for line in worst]
     found = _search(len(additions), lambda added: all(axis.holds(added) for axis in axes))
     sets = [tuple(each for bit, each in enumerate(additions) if added >> bit & 1) for added in found if added]
     order = {each: n for n, each in enumerate(additions)}
@@ -102,15 +103,13 @@ def _additions(flue: Flue) -> list[Addition]:
     ]
     additions.append(Addition("inside-face", "fixed-collar", 2))
     additions.append(Addition("outside-face", "fixed-collar", 3))
-    if mortar_grips(replace(flue, mortar_state="sound")):
+    if replace(flue, mortar_state="sound").grips:
         additions += [Addition("inside-face", "mortar", 3), Addition("outside-face", "mortar", 4)]
     return additions
 
 
-def _axis(flue: Flue, axis: str, additions: list[Addition]) -> _Axis:
+def _axis(line: Line, additions: list[Addition]) -> _Axis:
     """One axis at its worst, made ready for the search."""
-    amounts = Amounts.of(flue)
-    line = Line(flue, amounts, axis, best=False)
     bodies = len(line.joints)
     held_away, held_back, fixed = [0] * bodies, [0] * bodies, [0] * bodies
     body_of = {length: b for b, members in enumerate(line.members) for length in members}
@@ -122,16 +121,16 @@ def _axis(flue: Flue, axis: str, additions: list[Addition]) -> _Axis:
             continue
         body = body_of[int(number)] if place == "length" else bodies - 1
         collar = each.what == "fixed-collar"
-        if not collar or (axis == "out" and place == "inside-face"):
+        if not collar or (line.axis == "out" and place == "inside-face"):
             held_away[body] |= 1 << bit
-        if not collar or (axis == "out" and place == "outside-face"):
+        if not collar or (line.axis == "out" and place == "outside-face"):
             held_back[body] |= 1 << bit
     enough: list[float] = [0]
     for b, k in enumerate(line.joints[1:], start=1):
-        depth = flue.joints[k - 1].engagement
-        parts_at = 0 if depth is None else amounts.count(depth)
+        depth = line.flue.joints[k - 1].engagement
+        parts_at = 0 if depth is None else line.amounts.count(depth)
         enough.append(math.inf if line.opens[b] == 0 else parts_at)
-    return _Axis(line.away, line.back, line.closes, held_away, held_back, fixed, enough)
+    return _Axis(line.own_away, line.own_back, line.closes, held_away, held_back, fixed, enough)
 
 
 def _search(count: int, holds: Callable[[int], bool]) -> list[int]:

@@ -7,7 +7,6 @@ its worst; where the two states differ, it is not proven. The openings reported 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from copy import deepcopy
 from dataclasses import fields
 from functools import lru_cache
 from typing import Any
@@ -40,7 +39,14 @@ _STATES = ("holds", "not-proven", "parts")
 def _run(given: Mapping[str, object]) -> Figures:
     """Freeze what was given; the same flue again costs a look-up."""
     results, shown = _found(_flue(given))
-    return Figures(deepcopy(results), shown)
+    return Figures(_copied(results), shown)
+
+
+def _copied(value: Any) -> Any:
+    """Tables and lists of a remembered result anew, so that nobody's change reaches the next one."""
+    if isinstance(value, dict):
+        return {key: _copied(inner) for key, inner in value.items()}
+    return [_copied(inner) for inner in value] if isinstance(value, list) else value
 
 
 @lru_cache(maxsize=1024)
@@ -48,13 +54,13 @@ def _found(flue: Flue) -> tuple[dict[str, object], str]:
     """All results of one flue, and the words."""
     amounts = Amounts.of(flue)
     used = [axis for axis in AXES if any(joint.axis == axis for joint in flue.joints)]
-    best = {axis: Line(flue, amounts, axis, best=True).sweep() for axis in used}
-    worst = {axis: Line(flue, amounts, axis, best=False).sweep() for axis in used}
+    best = {axis: Line(flue, amounts, axis, best=True) for axis in used}
+    worst = {axis: Line(flue, amounts, axis, best=False) for axis in used}
     joints = [
         _joint(k, joint, best[joint.axis], worst[joint.axis]) for k, joint in enumerate(flue.joints, start=1)
     ]
     state = max((each.state for each in joints), key=_STATES.index)
-    fixes = smallest_sets(flue) if state != "holds" else []
+    fixes = smallest_sets(flue, worst.values()) if state != "holds" else []
     results: dict[str, object] = {
         "worst": _STATES.index(state),
         "state": state,
@@ -87,7 +93,7 @@ def _joint(k: int, joint: Joint, best: Line, worst: Line) -> JointFound:
 
 
 def _openings(k: int, joint: Joint, line: Line) -> tuple[int, int | None]:
-    """The greatest opening of joint k, outer and inner (None: twin pipe has none), on one swept line."""
+    """The greatest opening of joint k, outer and inner (None: twin pipe has none), on one line."""
     body = line.joints.index(k, 1)
     outer = line.spread(body - 1, body)
     if line.flue.ducts == "twin":

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from assistant.workings.restraint.model import Joint, Line, mortar_grips
+from assistant.workings.restraint.model import Joint, Line
 from assistant.workings.units import show
 
 __all__ = ["JointFound", "joint_in_words"]
@@ -137,8 +137,7 @@ def _sum(line: Line, away: int, back: int, total: int) -> str:
 def _stop(line: Line, body: int, *, ahead: bool) -> str:
     """What stops a body in the end, going from the appliance (`ahead`) or towards it."""
     slides = []
-    alone = Line(line.flue, line.amounts, line.axis, line.best)
-    limits = alone.away if ahead else alone.back
+    limits = line.own_away if ahead else line.own_back
     swept = line.away if ahead else line.back
     if swept[body] >= line.amounts.unbounded:
         return "nothing stops it"
@@ -161,6 +160,6 @@ def _hold(line: Line, body: int, ahead: bool) -> str:
         bracket = flue.joints[k - 1].bracket
         if bracket == "grips" or (bracket == "carries" and line.axis == "up" and not ahead):
             return f"the bracket on length {k}"
-    if mortar_grips(flue) and "mortar" in (flue.inside_face, flue.outside_face):
+    if flue.grips and "mortar" in (flue.inside_face, flue.outside_face):
         return "the mortar at the wall"
     return f"the fixed collar {'inside' if ahead else 'outside'}" if line.axis == "out" else "the hole"

@@ -23,8 +23,9 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 
-__all__ = ["AXES", "THIN_GAP_MM", "Amounts", "Flue", "Joint", "Line", "fixing_holds", "mortar_grips"]
+__all__ = ["AXES", "THIN_GAP_MM", "Amounts", "Flue", "Joint", "Line", "fixing_holds"]
 
 AXES = ("up", "out", "along")
 THIN_GAP_MM = 5
@@ -45,7 +46,7 @@ class Joint:
     travel: Fraction | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Flue:
     """A run and its wall as answered; None is not known. Lengths in mm."""
 
@@ -61,19 +62,29 @@ class Flue:
     wall_mm: Fraction | None
     reach_mm: Fraction | None
 
-    @property
+    @cached_property
     def gap(self) -> Fraction | None:
         """The gap all round, in mm; None where not known."""
         if self.hole_mm is None or self.flue_mm is None:
             return None
         return (self.hole_mm - self.flue_mm) / 2
 
-    @property
+    @cached_property
     def play(self) -> Fraction | None:
         """Sideways movement at the outlet of a tube rocking in its hole, in mm; None where not known."""
         if self.gap is None or self.wall_mm is None or self.reach_mm is None:
             return None
         return self.gap * (1 + 2 * self.reach_mm / self.wall_mm)
+
+    @cached_property
+    def grips(self) -> bool | None:
+        """Whether mortar of this state, at a face, would hold this flue; None where that cannot be known."""
+        if self.mortar_state == "cracked-or-loose":
+            return False
+        thin = self.gap is not None and self.gap < THIN_GAP_MM
+        if self.mortar_state == "sound" and self.outer_material in ("steel", "aluminium") and not thin:
+            return True
+        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,16 +115,6 @@ class Amounts:
         return "unknown" if amount >= self.unknown else Fraction(amount, self.scale)
 
 
-def mortar_grips(flue: Flue) -> bool | None:
-    """Whether mortar of this state would hold this flue; None where that cannot be known."""
-    if flue.mortar_state == "cracked-or-loose":
-        return False
-    thin = flue.gap is not None and flue.gap < THIN_GAP_MM
-    if flue.mortar_state == "sound" and flue.outer_material in ("steel", "aluminium") and not thin:
-        return True
-    return None
-
-
 def fixing_holds(joint: Joint, best: bool) -> bool:
     """Whether the outer ducts cannot move against each other at this joint, with what is not known settled."""
     slide = ("no", "fixed-at-length", None) if best else ("no", "fixed-at-length")
@@ -125,9 +126,9 @@ def fixing_holds(joint: Joint, best: bool) -> bool:
 class Line:
     """One axis of a flue, everything not known at its best or at its worst.
 
-    Bodies 0…m, joint `joints[b]` between bodies b−1 and b (entry 0 is unused). `away` and `back` are how far each
-    body may go from the appliance and towards it, at first by its own holds alone; `opens` and `closes` how far
-    each joint may open and close.
+    Bodies 0…m, each the lengths in `members`; joint `joints[b]` lies between bodies b−1 and b (entry 0 is unused).
+    `own_away` and `own_back` are how far the holds on a body alone let it go from the appliance and towards it,
+    `opens` and `closes` how far each joint lets its bodies go; `away` and `back` what all of these leave each body.
     """
 
     flue: Flue
@@ -136,10 +137,12 @@ class Line:
     best: bool
     joints: list[int] = field(default_factory=lambda: [0])
     members: list[list[int]] = field(default_factory=lambda: [[0]])
-    away: list[int] = field(default_factory=lambda: [0])
-    back: list[int] = field(default_factory=lambda: [0])
+    own_away: list[int] = field(default_factory=lambda: [0])
+    own_back: list[int] = field(default_factory=lambda: [0])
     opens: list[int] = field(default_factory=lambda: [0])
     closes: list[int] = field(default_factory=lambda: [0])
+    away: list[int] = field(init=False)
+    back: list[int] = field(init=False)
 
     def __post_init__(self) -> None:
         for k, joint in enumerate(self.flue.joints, start=1):
@@ -148,21 +151,10 @@ class Line:
             self.members[-1].append(k)
             self._hold(*self._bracket(joint))
         self._hold(*self._wall())
-
-    def sweep(self) -> Line:
-        """Make `away` and `back` what the whole line allows each body; returns itself."""
-        last = len(self.joints) - 1
-        for b in range(1, last + 1):
-            self.back[b] = min(self.back[b], self.back[b - 1] + self.closes[b])
-        for b in range(last - 1, -1, -1):
-            self.away[b] = min(self.away[b], self.away[b + 1] + self.closes[b + 1])
-            self.back[b] = min(self.back[b], self.back[b + 1] + self.opens[b + 1])
-        for b in range(1, last + 1):
-            self.away[b] = min(self.away[b], self.away[b - 1] + self.opens[b])
-        return self
+        self._sweep()
 
     def spread(self, near: int, far: int) -> int:
-        """How far body `far` can move away from body `near`, after a sweep: the shortest path between them."""
+        """How far body `far` can move away from body `near`: the shortest path between them."""
         return min(sum(self.opens[near + 1 : far + 1]), self.away[far] + self.back[near])
 
     def inner_spreads(self, body: int) -> Iterator[int]:
@@ -180,6 +172,18 @@ class Line:
             if held == "anchored":
                 return
 
+    def _sweep(self) -> None:
+        """Find `away` and `back`: the shortest paths from the ground to every body, and back."""
+        self.away, self.back = list(self.own_away), list(self.own_back)
+        last = len(self.joints) - 1
+        for b in range(1, last + 1):
+            self.back[b] = min(self.back[b], self.back[b - 1] + self.closes[b])
+        for b in range(last - 1, -1, -1):
+            self.away[b] = min(self.away[b], self.away[b + 1] + self.closes[b + 1])
+            self.back[b] = min(self.back[b], self.back[b + 1] + self.opens[b + 1])
+        for b in range(1, last + 1):
+            self.away[b] = min(self.away[b], self.away[b - 1] + self.opens[b])
+
     def _add_joint(self, k: int, joint: Joint) -> None:
         """Begin a new body beyond a joint that lies along this axis."""
         unbounded = self.amounts.unbounded
@@ -189,15 +193,15 @@ class Line:
             closes = unbounded if joint.travel is None else self.amounts.count(joint.travel)
         self.joints.append(k)
         self.members.append([])
-        self.away.append(unbounded)
-        self.back.append(unbounded)
+        self.own_away.append(unbounded)
+        self.own_back.append(unbounded)
         self.opens.append(0 if holds else unbounded)
         self.closes.append(closes)
 
     def _hold(self, away: int, back: int) -> None:
         """Limit the last body by one more hold."""
-        self.away[-1] = min(self.away[-1], away)
-        self.back[-1] = min(self.back[-1], back)
+        self.own_away[-1] = min(self.own_away[-1], away)
+        self.own_back[-1] = min(self.own_back[-1], back)
 
     def _bracket(self, joint: Joint) -> tuple[int, int]:
         """What the bracket on the length beyond a joint allows, away and back."""
@@ -210,7 +214,7 @@ class Line:
         """What the wall allows the length through it, away and back."""
         flue, unbounded = self.flue, self.amounts.unbounded
         unsure = (None,) if self.best else ()
-        grips = mortar_grips(flue) or (self.best and mortar_grips(flue) is None)
+        grips = flue.grips or (self.best and flue.grips is None)
         if grips and (flue.inside_face in ("mortar", *unsure) or flue.outside_face in ("mortar", *unsure)):
             return 0, 0
         if self.axis == "out":

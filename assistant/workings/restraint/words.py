@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from assistant.workings.restraint.additions import Addition
 from assistant.workings.restraint.joint_words import JointFound, joint_in_words
-from assistant.workings.restraint.model import THIN_GAP_MM, Flue, Line, mortar_grips
+from assistant.workings.restraint.model import THIN_GAP_MM, Flue, Line
 from assistant.workings.units import show
 
 __all__ = ["described"]
@@ -26,7 +26,7 @@ def described(
 def _wall(flue: Flue, lines: Mapping[str, Line]) -> str:
     """What the wall does for the length that goes through it."""
     n = len(flue.joints)
-    grips = mortar_grips(flue)
+    grips = flue.grips
     mortared = [where for where, face in _faces(flue) if face == "mortar"]
     if mortared and grips:
         return f"Wall: sound mortar {_listed(mortared, 'and')} grips; length {n} cannot move."
@@ -122,7 +122,7 @@ def _doubts(flue: Flue) -> str:
         doubts.append("what the outer is made of is not known")
     if flue.outer_material == "plastic":
         doubts.append("it barely bonds to plastic")
-    if flue.gap is not None and mortar_grips(flue) is None and flue.gap < THIN_GAP_MM:
+    if flue.gap is not None and flue.grips is None and flue.gap < THIN_GAP_MM:
         doubts.append(f"the gap of {show(flue.gap, 'mm')} is under {THIN_GAP_MM} mm")
     return ", ".join(doubts)
 
