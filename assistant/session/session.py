@@ -19,6 +19,7 @@ from assistant.tree.tree import Asked, Tree
 
 __all__ = ["Session"]
 
+
 @dataclass(frozen=True)
 class Session:
     """A tree, the facts that count, and those that are parked."""

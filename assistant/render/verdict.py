@@ -1,0 +1,252 @@
+"""A judgement in sections, as it is told: the same ones for every face, the text output and the record.
+
+Invariant: nothing here judges; every sentence is an author's or follows word for word from the judgement. The usual
+cautions and who decides close every verdict.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from assistant.session.fact import UNSTATED
+from assistant.session.judge import Judgement
+from assistant.session.putright import Remedy
+from assistant.session.walk import Found
+from assistant.tree.answers import say_answer
+from assistant.tree.model import NOT_SURE, Source
+from assistant.tree.tree import Tree
+
+__all__ = ["CAUTIONS", "Item", "Section", "requirement_words", "sections"]
+
+CAUTIONS = (
+    "Carbon monoxide kills without smell. Work on gas appliances and flues is for a registered gas engineer.",
+    "This reasons from what it was told; it inspected nothing. The law, the maker's instructions for this appliance "
+    "and flue, and the code in force where the building stands come first. The registered gas engineer decides.",
+)
+
+requirement_words = {
+    "met": "met",
+    "not-met": "NOT met",
+    "not-proven": "not proven",
+    "not-judged": "not judged",
+}
+
+OUTCOME_WORDS = {
+    "acceptable": "Acceptable",
+    "not-settled": "Not settled",
+    "not-acceptable": "Not acceptable",
+    "stop": "STOP",
+}
+CLASS_WORDS = {"at-risk": "At Risk", "immediately-dangerous": "Immediately Dangerous"}
+EFFECT_ORDER = ("danger", "fails", "unproven", "meets", "advice")
+WEAKNESS = ("assumed", UNSTATED, "told", "instructions", "measured", "seen")
+EFFORT_WORDS = {1: "minutes", 2: "up to an hour", 3: "a few hours", 4: "a day", 5: "more than a day"}
+
+
+@dataclass(frozen=True)
+class Item:
+    """One thing told: a sentence, what it is marked as ("met"), and the lines below it."""
+
+    text: str
+    mark: str = ""
+    below: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Section:
+    """One heading and what stands under it."""
+
+    id: str
+    title: str
+    items: tuple[Item, ...]
+
+
+def sections(judgement: Judgement, remedies: Sequence[Remedy] = ()) -> list[Section]:
+    """Everything a finished judgement has to tell, in the order it is read; empty sections are left out."""
+    if judgement.outcome is None:
+        return [_unfinished(judgement)]
+    made = [
+        Section("outcome", "Verdict", tuple(_outcome(judgement))),
+        Section(
+            "do", "Do now", tuple(Item(step) for step in (judgement.interim.do if judgement.interim else ()))
+        ),
+        *_requirements(judgement),
+        Section("advice", "Advice", tuple(_findings(judgement, None))),
+        Section("figures", "Figures", tuple(_figures(judgement))),
+        Section("put-right", "Ways to put it right", tuple(_remedies(judgement, remedies))),
+        Section("open", "Still to be found out", tuple(_open(judgement))),
+        Section("basis", "How this is known", tuple(_basis(judgement))),
+        Section("householder", "Tell the householder", tuple(_householder(judgement))),
+        Section("cautions", "Always", tuple(Item(text) for text in _cautions(judgement))),
+    ]
+    return [section for section in made if section.items]
+
+
+def _unfinished(judgement: Judgement) -> Section:
+    asked = judgement.session.next
+    items = []
+    if asked is not None:
+        about = " · ".join(asked.labels)
+        items.append(
+            Item(
+                f"{about + ': ' if about else ''}{asked.question.ask}", asked.key, ("It has no answer yet.",)
+            )
+        )
+    titles = {verdict.id: verdict.title for verdict in judgement.session.tree.file.verdict}
+    possible = "; ".join(titles[name] for name in judgement.possible)
+    if possible:
+        items.append(Item(f"Still possible: {possible}"))
+    return Section("unfinished", "Answers are missing", tuple(items))
+
+
+def _outcome(judgement: Judgement) -> Iterator[Item]:
+    word = OUTCOME_WORDS[judgement.outcome or "not-settled"]
+    titles = {verdict.id: verdict.title for verdict in judgement.session.tree.file.verdict}
+    if judgement.verdict is not None:
+        yield Item(judgement.verdict.title, word, (judgement.verdict.says,))
+    elif not judgement.possible:
+        yield Item("No verdict of this tree matches what was found; treat it as not settled.", word)
+    else:
+        either = "; ".join(titles[name] for name in judgement.possible)
+        yield Item("What was left unsure could still turn it.", word, (f"Possible: {either}",))
+    if judgement.likely_class is not None:
+        yield Item(
+            f"Likely class: {CLASS_WORDS[judgement.likely_class]}. The registered gas engineer decides the class.", "",
+            tuple(
+                found.finding.reason
+                for found in judgement.findings
+                if found.finding.unsafe == judgement.likely_class
+            ),
+        )  # fmt: skip
+    if not judgement.session.proven:
+        yield Item("This tree has not passed its proofs: do not rely on its verdict.", "unproven")
+    if not judgement.session.tree.installed:
+        yield Item(
+            f"Judged by {judgement.session.tree.document.name}, which is not one of the installed trees.",
+            "tree",
+        )
+
+
+def _requirements(judgement: Judgement) -> Iterator[Section]:
+    file = judgement.session.tree.file
+    for name, state in judgement.requirements.items():
+        requirement = file.requirement[name]
+        found = tuple(_findings(judgement, name))
+        yield Section(
+            f"requirement-{name}",
+            requirement.title,
+            (Item(requirement.means, requirement_words[state]), *found),
+        )
+
+
+def _findings(judgement: Judgement, requirement: str | None) -> Iterator[Item]:
+    """The findings on one requirement, gravest first; None: the advice."""
+    chosen = [
+        found
+        for found in judgement.findings
+        if (found.finding.effect == "advice") == (requirement is None)
+        and (requirement is None or found.finding.requirement == requirement)
+    ]
+    for found in sorted(chosen, key=lambda one: EFFECT_ORDER.index(one.finding.effect)):
+        yield Item(found.finding.reason, found.finding.effect, tuple(_because(judgement, found)))
+
+
+def _because(judgement: Judgement, found: Found) -> Iterator[str]:
+    """Which answers caused a finding, and where the rule comes from."""
+    walk = judgement.walk
+    causes = [key for key in found.causes if key in walk.asked]
+    if 0 < len(causes) <= 4:
+        for key in causes:
+            asked = walk.asked[key]
+            about = " · ".join(asked.labels)
+            yield f"{about + ': ' if about else ''}{asked.question.ask} {say_answer(asked.question, walk.values[key])}."
+    elif causes:
+        yield f"From {len(causes)} answers on the joints, the wall and its faces; the sum is under Figures."
+    sources = [found.tree.file.source[name] for name in found.finding.source]
+    if sources:
+        yield "Source: " + "; ".join(cited(source) for source in sources)
+
+
+def cited(source: Source) -> str:
+    """A source as it is named to a person, with how firm it is."""
+    words = {"published": "", "common-practice": "common practice", "memory": "from memory"}
+    return ", ".join(filter(None, (source.title, source.part, source.edition, words[source.standing])))
+
+
+def _figures(judgement: Judgement) -> Iterator[Item]:
+    shown = set()
+    for worked in judgement.workings:
+        if worked.shown and worked.shown not in shown:
+            shown.add(worked.shown)
+            yield Item(
+                worked.working.run.replace("-", " ").capitalize(), "", tuple(worked.shown.splitlines())
+            )
+
+
+def _remedies(judgement: Judgement, remedies: Sequence[Remedy]) -> Iterator[Item]:
+    if judgement.outcome == "acceptable":
+        return
+    for remedy in remedies:
+        works = []
+        for change in remedy.changes:
+            about = " · ".join(change.asked.labels)
+            works.append(f"{about + ': ' if about else ''}{change.work}")
+        hardest = max(change.effort for change in remedy.changes)
+        yield Item(
+            f"Then it would be {OUTCOME_WORDS[remedy.outcome].lower()}. Hardest part: {EFFORT_WORDS[hardest]}.",
+            "",
+            tuple(works),
+        )
+    if not remedies and judgement.outcome == "not-acceptable":
+        yield Item(
+            "No work known to this tree puts it right by itself. Do not leave it in use; ask the maker."
+        )
+
+
+def _open(judgement: Judgement) -> Iterator[Item]:
+    for unsure in judgement.open:
+        about = " · ".join(unsure.asked.labels)
+        find_out = unsure.find_out or unsure.asked.question.look
+        yield Item(
+            f"{about + ': ' if about else ''}{unsure.asked.question.ask}", "", (find_out,) if find_out else ()
+        )
+    for unsure in judgement.did_not_matter:
+        about = " · ".join(unsure.asked.labels)
+        yield Item(
+            f"{about + ': ' if about else ''}{unsure.asked.question.ask} You were not sure; it makes no difference here.",
+            "no matter",
+        )
+
+
+def _basis(judgement: Judgement) -> Iterator[Item]:
+    """The weakest way of knowing among the answers that decided."""
+    session, walk = judgement.session, judgement.walk
+    deciding = dict.fromkeys(key for found in judgement.findings for key in found.causes if key in walk.asked)
+    bases = {key: session.facts[key].basis for key in deciding if walk.values[key] != NOT_SURE}
+    if not bases or set(bases.values()) == {UNSTATED}:
+        return
+    weakest = min(bases.values(), key=WEAKNESS.index)
+    keys = [key for key, basis in bases.items() if basis == weakest]
+    said = {"assumed": "assumed", UNSTATED: "given without saying how it is known"}.get(weakest, weakest)
+    first = "; ".join(walk.asked[key].question.ask for key in keys[:3])
+    more = f" and {len(keys) - 3} more" if len(keys) > 3 else ""
+    yield Item(f"Weakest: {said} ({len(keys)} of {len(bases)} deciding answers).", "", (f"{first}{more}",))
+
+
+def _householder(judgement: Judgement) -> Iterator[Item]:
+    seen = set()
+    for found in judgement.findings:
+        words = found.finding.householder
+        if words and words not in seen:
+            seen.add(words)
+            yield Item(words)
+
+
+def _cautions(judgement: Judgement) -> Sequence[str]:
+    return list(dict.fromkeys((*judgement.session.tree.file.tree.defer, *CAUTIONS)))
+
+
+def tree_name(tree: Tree) -> str:
+    """A tree as it is named on paper: title, id and edition."""
+    return f"{tree.file.tree.title} ({tree.id}, edition {tree.file.tree.edition})"
