@@ -142,6 +142,8 @@ class Conversation:
         self.record: Record | None = None
         self.path: Path | None = None
         self.basis = UNSTATED
+        self.opening: list[Said] = []
+        """What a front end says before its first question: set where a job was chosen on the command line."""
         self.left = False
         """Whether the person has asked to leave."""
         self._confirm: tuple[str, Callable[[], list[Said]]] | None = None

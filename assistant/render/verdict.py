@@ -149,7 +149,9 @@ def _findings(judgement: Judgement, requirement: str | None) -> Iterator[Item]:
         and (requirement is None or found.finding.requirement == requirement)
     ]
     for found in sorted(chosen, key=lambda one: EFFECT_ORDER.index(one.finding.effect)):
-        yield Item(found.finding.reason, found.finding.effect, tuple(_because(judgement, found)))
+        effect = found.finding.effect
+        mark = effect if judgement.certain(found) else f"{effect}, if it is so"
+        yield Item(found.finding.reason, mark, tuple(_because(judgement, found)))
 
 
 def _because(judgement: Judgement, found: Found) -> Iterator[str]:

@@ -76,6 +76,12 @@ class Judgement:
         matter = set(_deciding(self.session))
         return [u for u in self.walk.unsure if (u.decided and u.find_out) or u.asked.key in matter]
 
+    def certain(self, found: Found) -> bool:
+        """Whether every line of reasoning meets the finding, however the unsettled answers turn out."""
+        if all(unsure.decided for unsure in self.walk.unsure):
+            return True
+        return not walk(self.session.tree, self.session.facts, without=(found.tree.id, found.id)).ends
+
     @property
     def did_not_matter(self) -> list[Unsure]:
         """Unsettled answers that make no difference to the outcome."""

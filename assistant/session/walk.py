@@ -141,6 +141,7 @@ class _Line:
     """Every answer given or assumed on this line by its fact key; under "prefix/each.*", the things run over."""
     ranks: dict[str, int]
     """The gravest effect met so far by requirement."""
+    dropped: bool = False
 
     def copy(self) -> _Line:
         return _Line(self.frame, self.step, dict(self.known), dict(self.ranks))
@@ -154,18 +155,20 @@ class _Option(NamedTuple):
     assume: Any = None
 
 
-def walk(tree: Tree, facts: Mapping[str, Fact]) -> Walk:
+def walk(tree: Tree, facts: Mapping[str, Fact], without: tuple[str, str] | None = None) -> Walk:
     """Walk every line of reasoning that the facts leave open.
 
-    Raises `Refused` where a working refuses what the answers give it, or a walk finds no end.
+    `without` (a tree id and a finding id) drops the lines that meet that finding: where no end is left, every line
+    meets it. Raises `Refused` where a working refuses what the answers give it, or a walk finds no end.
     """
-    return _Walker(tree, facts).run()
+    return _Walker(tree, facts, without).run()
 
 
 class _Walker:
-    def __init__(self, tree: Tree, facts: Mapping[str, Fact]) -> None:
+    def __init__(self, tree: Tree, facts: Mapping[str, Fact], without: tuple[str, str] | None) -> None:
         self.root = tree
         self.facts = facts
+        self.without = without
         self.asked: dict[str, Asked] = {}
         self.values: dict[str, Value] = {}
         self.next: Asked | None = None
@@ -238,6 +241,7 @@ class _Walker:
         tree = line.frame.tree
         finding = tree.file.finding[name]
         key = (tree.id, name)
+        line.dropped = line.dropped or key == self.without
         self.findings[key] = (tree, finding)
         self.found.setdefault(key, {}).update(dict.fromkeys(causes))
         if finding.requirement is not None and finding.effect in RANK:
@@ -246,6 +250,8 @@ class _Walker:
 
     def arrive(self, line: _Line, then: str) -> bool:
         """Put the line at what follows; an end hands back to the visiting tree, or ends the line."""
+        if line.dropped:
+            return False
         while then == "end" and (parent := line.frame.parent) is not None:
             if line.frame.rest:
                 line.frame = replace(line.frame.rest[0], rest=line.frame.rest[1:])
