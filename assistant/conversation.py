@@ -226,7 +226,11 @@ class Conversation:
                 self._jobs.append((path.stem, title, lambda path=path: self.open(path)))  # type: ignore[misc]
             ids = sorted(installed_ids(), key=lambda name: (name != "through-wall", name))
             for name in ids:
-                tree = load(name)
+                try:
+                    tree = load(name)
+                except Refused as error:
+                    self._jobs.append((name, f"{name} (cannot be used)", lambda error=error: _refuse(error)))  # type: ignore[misc]
+                    continue
                 self._jobs.append((name, tree.file.tree.title, lambda tree=tree: self.begin(tree)))  # type: ignore[misc]
         choices = tuple(Choice(n, name, title) for n, (name, title, _) in enumerate(self._jobs, 1))
         return Prompt("job", "What is the job today?", "choice", choices, expects="a number")
@@ -266,6 +270,8 @@ class Conversation:
         text = _clean(text)
         prompt = self.prompt
         if prompt is None:
+            if text.strip().casefold() == "new":
+                return self.new()
             return self._act(text) or self._lost(text)
         if prompt.key in ("job", "confirm"):
             return self._act(text) or self._own(prompt, text)
@@ -289,13 +295,14 @@ class Conversation:
             return self.answer(taken.value, typed=text.strip())
         if taken.refused is not None:
             raise taken.refused
-        among = taken.among or tuple(answer.id for answer in question.answer)
-        listed = "; ".join(f"{c.number} {c.says}" for c in prompt.choices if c.id in among)
         if taken.among:
-            raise Refused(f'"{text.strip()}" leaves it open', f"Which of these do you mean? {listed}")
+            listed = "; ".join(f"{c.number} {c.says}" for c in prompt.choices if c.id in taken.among)
+            which = "Which of these do you mean?" if len(taken.among) > 1 else "Do you mean this?"
+            raise Refused(f'"{_quoted(text)}" leaves it open', f"{which} {listed}")
+        unsure = "`unsure`, " if prompt.can_be_unsure else ""
         raise Refused(
-            f'"{text.strip()}" is not clear to me here',
-            f"Pick one: {listed}. Or type `unsure`, `why` or `how`.",
+            f'"{_quoted(text)}" is not clear to me here',
+            f"Pick a number, 1 to {len(prompt.choices)}, or type {unsure}`why` or `how`.",
         )
 
     def pick(self, choice_id: str) -> list[Said]:
@@ -496,6 +503,12 @@ class Conversation:
         """What the consultation comes to."""
         return judge(self._held().session)
 
+    def new(self) -> list[Said]:
+        """Leave this consultation as it is, in its record, and go to the choice of job."""
+        kept = self.path
+        self.record, self.path, self._jobs, self._confirm, self.basis = None, None, [], None, UNSTATED
+        return [Said(Tone.TOLD, f"{kept}", "Kept in")] if kept is not None and kept.exists() else []
+
     def leave(self) -> list[Said]:
         """Leave; the record stays."""
         self.left = True
@@ -508,7 +521,12 @@ class Conversation:
 
     def help(self) -> list[Said]:
         """What can always be said."""
-        return [Said(Tone.TOLD, action.help, action.word) for action in ACTIONS]
+        said = [Said(Tone.TOLD, action.help, action.word) for action in ACTIONS]
+        if self.record is not None and self.prompt is None:
+            said.insert(
+                -1, Said(Tone.TOLD, "Another flue: back to the choice of job. This record stays.", "new")
+            )
+        return said
 
     # Workings of the above
 
@@ -555,13 +573,15 @@ class Conversation:
 
     def _own(self, prompt: Prompt, text: str) -> list[Said]:
         """An answer to one of the assistant's own questions."""
-        said = text.strip().casefold()
+        said = text.strip().casefold().rstrip(".")
+        if prompt.key == "confirm":
+            said = {"y": "yes", "n": "no"}.get(said, said)
         for choice in prompt.choices:
             if said in (str(choice.number), choice.id, choice.says.casefold()):
                 break
         else:
             listed = ", ".join(f"{choice.number} {choice.says}" for choice in prompt.choices)
-            raise Refused(f'"{text.strip()}" is not one of the choices', f"Pick one by its number: {listed}")
+            raise Refused(f'"{_quoted(text)}" is not one of the choices', f"Pick one by its number: {listed}")
         if prompt.key == "confirm":
             confirm, self._confirm = self._confirm, None
             if choice.id == "yes" and confirm is not None:
@@ -574,7 +594,8 @@ class Conversation:
 
     def _lost(self, text: str) -> list[Said]:
         raise Refused(
-            f'"{text.strip()}" is not something to do here', "Type `answers`, `change 3`, `help` or `quit`."
+            f'"{_quoted(text)}" is not something to do here',
+            "Type `answers`, `change 3`, `new`, `help` or `quit`.",
         )
 
     def _put(self, session: Session) -> None:
@@ -632,6 +653,16 @@ def _expects(question: Question) -> str:
 def _cited(title: str, part: str | None, edition: str | None, standing: str) -> str:
     words = {"published": "", "common-practice": "common practice", "memory": "from memory"}
     return ", ".join(filter(None, (title, part, edition, words[standing])))
+
+
+def _quoted(text: str) -> str:
+    """Typed words, short enough to be said back."""
+    words = " ".join(text.split())
+    return words if len(words) <= 60 else f"{words[:59]}…"
+
+
+def _refuse(error: Refused) -> list[Said]:
+    raise error
 
 
 def _clean(text: str) -> str:
