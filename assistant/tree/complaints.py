@@ -182,8 +182,14 @@ def stray(at: int, value: str, rest: str) -> Finding:
             'A quote inside a text needs a backslash before it: \\"…\\" – or write it curly there: “…”.',
         )
     if rest in (",", ";"):
-        hint = f"Take out the {'comma' if rest == ',' else 'semicolon'}: a line ends without one."
-    elif rest[0] in ",\"'":
+        sign = "comma" if rest == "," else "semicolon"
+        return Finding(
+            at,
+            "extra-text",
+            f"There is a {sign} at the end of this line.",
+            f"Take out the {sign}: a line ends without one.",
+        )
+    if rest[0] in ",\"'":
         hint = 'Several values are a list and need square brackets: ["…", "…"]'
     elif rest.startswith("//"):
         hint = "A comment starts with #."

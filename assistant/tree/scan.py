@@ -88,17 +88,19 @@ class Scan(Values):
         start = self.at
         value = self.pair(self._table)
         end = self.at
-        if self.line_rest() in ("", "\n"):
-            return
+        ended = self.line_rest() in ("", "\n")
         self._text_left_open(start, value, end)
-        self._stray(value)
-        raise self.next_line()
+        if not ended:
+            self._stray(value)
+            raise self.next_line()
 
     def _text_left_open(self, start: int, value: int, end: int) -> None:
         """See whether a text ended only where the next one opens: then it was never closed."""
         line = self.line_start(end)
-        opens = _OPENS_TEXT.match(self.text, line)
-        if line > start and opens and opens.end() == end:
+        opens = _OPENS_TEXT.match(self.text, line) if line > start else None
+        if not opens or opens.end() != end:
+            return
+        if self.blank_lines() and not self.at_statement(end):
             self.note(complaints.unclosed_text(value, opens.group(1), '"', self.before(line)))
             raise Abandoned(line)
 

@@ -25,7 +25,7 @@ _ODD_SPACES = re.compile("[\u00a0\u00ad\u1680\u2000-\u200f\u2028\u2029\u202f\u20
 _PART = re.compile(r"""[A-Za-z0-9_-]++|"(?:[^"\\\n]|\\[^\n])*+"|'[^'\n]*+'""")
 _NAME = r"""(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')"""
 NEXT_STATEMENT = re.compile(
-    rf"^[ \t]*+(?:\[\[?[ \t]*+[A-Za-z][^\n,]*+$"
+    rf"^[ \t]*+(?:\[\[?+[ \t]*+(?!(?:true|false|inf|nan)\b)[A-Za-z][^\n,]*+$"
     rf"|(?:{_NAME}(?:[ \t]*+\.[ \t]*+{_NAME})*+|[^\s=:,#\"'\[\]{{}}]++)[ \t]*+=)",
     re.MULTILINE,
 )

@@ -81,6 +81,10 @@ def test_columns_count_characters() -> None:
     assert parse('a = ["ü𝒳", 1]', "x").place(("a", 1)) == Place(1, 12)
 
 
+def test_a_line_of_a_list_may_look_like_a_header() -> None:
+    assert parse("a = [\n[true],\n[[false]]\n]", "x").data == {"a": [[True], [[False]]]}
+
+
 def test_lines_know_their_ends() -> None:
     lines = Lines("ab\n\nc")
     assert [lines.place(offset) for offset in range(6)] == [
@@ -123,7 +127,13 @@ def test_the_text_at_a_place_is_what_was_written_there(written: Written) -> None
 
 HEADERS = [f"{a}{name}{b}" for a, b in (("[", "]"), ("[[", "]]")) for name in ("a", "a.b", "a.b.c", "b")]
 PAIRS = ["a = 1", "b = 1", "a.b = 1", "a.b.c = 1", "b.c = 1", "a = {}", "a = {b = 1}", "a = [{}]"]
-PAIRS += ["a = {b.c = 1, b.d = 2}", "a = {b = 1, b = 2}", "a = {b = {}, b.c = 1}", "a = {b.c = 1, b = 2}", "b = [[]]"]
+PAIRS += [
+    "a = {b.c = 1, b.d = 2}",
+    "a = {b = 1, b = 2}",
+    "a = {b = {}, b.c = 1}",
+    "a = {b.c = 1, b = 2}",
+    "b = [[]]",
+]
 
 
 def agrees(text: str) -> None:
@@ -152,8 +162,44 @@ def test_nothing_is_said_twice_in_longer_files(lines: list[str]) -> None:
     agrees("\n".join(lines))
 
 
-SIGNS = ["a", "b", "1", "0", "-", ".", "_", "e", "=", " = ", '"', "'", '"""', "'''", "\\", "\n", "\r\n", "\t", " "]
-SIGNS += ["[", "]", "[[", "]]", "{", "}", ",", "#", "u0041", "true", "inf", "07:00:00", "2020-01-01", "é", "\u00a0"]
+SIGNS = [
+    "a",
+    "b",
+    "1",
+    "0",
+    "-",
+    ".",
+    "_",
+    "e",
+    "=",
+    " = ",
+    '"',
+    "'",
+    '"""',
+    "'''",
+    "\\",
+    "\n",
+    "\r\n",
+    "\t",
+    " ",
+]
+SIGNS += [
+    "[",
+    "]",
+    "[[",
+    "]]",
+    "{",
+    "}",
+    ",",
+    "#",
+    "u0041",
+    "true",
+    "inf",
+    "07:00:00",
+    "2020-01-01",
+    "é",
+    "\u00a0",
+]
 
 
 @settings(max_examples=1500, deadline=None)
