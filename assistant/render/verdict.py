@@ -60,6 +60,8 @@ class Section:
     id: str
     title: str
     items: tuple[Item, ...]
+    mark: str = ""
+    """What the whole section is marked as: a requirement's state in words."""
 
 
 def sections(judgement: Judgement, remedies: Sequence[Remedy] = ()) -> list[Section]:
@@ -133,11 +135,8 @@ def _requirements(judgement: Judgement) -> Iterator[Section]:
     for name, state in judgement.requirements.items():
         requirement = file.requirement[name]
         found = tuple(_findings(judgement, name))
-        yield Section(
-            f"requirement-{name}",
-            requirement.title,
-            (Item(requirement.means, requirement_words[state]), *found),
-        )
+        told = (Item(requirement.means), *found)
+        yield Section(f"requirement-{name}", requirement.title, told, requirement_words[state])
 
 
 def _findings(judgement: Judgement, requirement: str | None) -> Iterator[Item]:

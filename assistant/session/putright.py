@@ -137,7 +137,7 @@ def _works(asked: Asked, now: Value | None) -> Iterator[Change]:
         for answer in question.answer:
             if answer.put_right and answer.effort and answer.id != now:
                 yield Change(asked, now, answer.id, answer.put_right, answer.effort)
-    elif question.kind in ("measure", "count"):
+    elif question.band:
         number = now if isinstance(now, Fraction) else None
         for band, stretch in zip(question.band, question_stretches(question), strict=True):
             value = stretch.nearest(number)
