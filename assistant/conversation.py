@@ -580,8 +580,12 @@ class Conversation:
             if said in (str(choice.number), choice.id, choice.says.casefold()):
                 break
         else:
-            listed = ", ".join(f"{choice.number} {choice.says}" for choice in prompt.choices)
-            raise Refused(f'"{_quoted(text)}" is not one of the choices', f"Pick one by its number: {listed}")
+            hint = (
+                "Type yes or no."
+                if prompt.key == "confirm"
+                else f"Pick a number, 1 to {len(prompt.choices)}."
+            )
+            raise Refused(f'"{_quoted(text)}" is not one of the choices', hint)
         if prompt.key == "confirm":
             confirm, self._confirm = self._confirm, None
             if choice.id == "yes" and confirm is not None:
@@ -652,7 +656,8 @@ def _expects(question: Question) -> str:
 
 def _cited(title: str, part: str | None, edition: str | None, standing: str) -> str:
     words = {"published": "", "common-practice": "common practice", "memory": "from memory"}
-    return ", ".join(filter(None, (title, part, edition, words[standing])))
+    word = words[standing] if words[standing] not in title.casefold() else ""
+    return ", ".join(filter(None, (title, part, edition, word)))
 
 
 def _quoted(text: str) -> str:
