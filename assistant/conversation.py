@@ -514,10 +514,14 @@ class Conversation:
         self.left = True
         if self.path is None or not self.path.exists():
             return [Said(Tone.TOLD, "Nothing was answered, so nothing was kept.", "Left")]
-        return [
-            Said(Tone.TOLD, f"{self.path}", "Kept in"),
-            Said(Tone.TOLD, "throughwall offers it again, or: throughwall --open FILE", "To go on"),
-        ]
+        finished = self.record is not None and self.record.session.next is None
+        again = (
+            "type throughwall --open and the file."
+            if finished
+            else "start throughwall again; it offers this record."
+        )
+        label = "To open it again" if finished else "To go on"
+        return [Said(Tone.TOLD, f"{self.path}", "Kept in"), Said(Tone.TOLD, again, label)]
 
     def help(self) -> list[Said]:
         """What can always be said."""
@@ -598,7 +602,7 @@ class Conversation:
 
     def _lost(self, text: str) -> list[Said]:
         raise Refused(
-            f'"{_quoted(text)}" is not something to do here',
+            f'"{_quoted(text)}" is not something to do here' if text.strip() else "nothing was typed",
             "Type `answers`, `change 3`, `new`, `help` or `quit`.",
         )
 
