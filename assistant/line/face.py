@@ -73,8 +73,8 @@ class Face:
 
     def take(self, text: str) -> None:
         """Do what was typed, and say what came of it."""
-        if self._asked is not None and plain(text).strip().casefold() in ("again", "/again"):
-            self._asked = None
+        if plain(text).strip().casefold() in ("again", "/again"):
+            self._asked = self._judged = None
             return
         try:
             said = self.conversation.say(text)
@@ -85,9 +85,14 @@ class Face:
             self.write(labelled(said, width()))
 
     def judge(self) -> None:
-        """Write the verdict, unless it is the one that was written last."""
+        """Write the verdict; in a line, where it is the one that was written last and a question came between."""
         session = self.conversation.session
-        if session is None or (self._judged is not None and same(session, self._judged)):
+        if session is None:
+            return
+        came_back, self._asked = self._asked is not None, None
+        if self._judged is not None and same(session, self._judged):
+            if came_back:
+                self.write(["", *wrapped('The verdict is the same as before; "again" repeats it.', width())])
             return
         from assistant.render.text import as_text
         from assistant.render.verdict import sections
@@ -95,10 +100,10 @@ class Face:
 
         judgement = self.conversation.judgement()
         told = as_text(sections(judgement, put_right(session)), width())
-        self.write(["", f"Verdict: {plain(tree_name(session.tree))}", ""])
+        self.write(["", *wrapped(f"Judged by: {tree_name(session.tree)}", width()), ""])
         self.write([plain(line) for line in told.splitlines()])
         self.write([""])
-        self._judged, self._asked = session, None
+        self._judged = session
 
     def leave(self, quietly: bool) -> None:
         """Say where everything is kept; a terminal that is gone need not hear it."""
