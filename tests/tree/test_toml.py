@@ -146,8 +146,11 @@ def test_each_mistake_is_named_and_placed_alone(
     mistake = one(text)
     assert (mistake.code, mistake.place) == (code, Place(line, column))
     assert said in str(mistake)
-    assert mistake.message[-1] not in ",;" and mistake.message.isprintable() and mistake.hint.isprintable()
-    assert len(mistake.message) < 200 and len(mistake.hint) < 200
+    assert mistake.message[-1] not in ",;"
+    assert mistake.message.isprintable()
+    assert mistake.hint.isprintable()
+    assert len(mistake.message) < 200
+    assert len(mistake.hint) < 200
 
 
 @pytest.mark.parametrize(("text", "code", "line", "column", "said"), MISTAKES)
