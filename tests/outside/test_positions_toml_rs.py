@@ -47,7 +47,7 @@ def compared(text: str) -> int:
     return compare(parse(text, "made.toml", lists=()), nodes, (), text.split("\n"))
 
 
-@settings(max_examples=70, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
 @given(documents())
 def test_places_are_those_of_toml_rs(written: Written) -> None:
     compared(written.text.replace("\r\n", "\n"))

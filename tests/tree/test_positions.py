@@ -103,7 +103,7 @@ def matches(found: Any, wanted: Any) -> bool:
     return bool(found == wanted)
 
 
-@settings(max_examples=70, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
 @given(documents())
 def test_the_text_at_a_place_is_what_was_written_there(written: Written) -> None:
     document = parse(written.text, "made.toml")
@@ -202,14 +202,14 @@ SIGNS += [
 ]
 
 
-@settings(max_examples=700, deadline=None)
+@settings(max_examples=500, deadline=None)
 @given(st.lists(st.sampled_from(SIGNS), max_size=14).map("".join))
 def test_any_text_is_judged_as_tomllib_judges_it(text: str) -> None:
     agrees(text)
     agrees("a = " + text)
 
 
-@settings(max_examples=70, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
 @given(documents(), st.data())
 def test_a_spoilt_document_is_judged_as_tomllib_judges_it(written: Written, data: st.DataObject) -> None:
     text = written.text
