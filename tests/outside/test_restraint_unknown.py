@@ -7,7 +7,7 @@ import random
 import pytest
 
 from assistant.workings.registry import find
-from tests.workings.flues import amount, openings, random_flue, settled, state
+from tests.workings.flues import amount, flue, joint, openings, random_flue, settled, state
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -42,3 +42,30 @@ def test_best_and_worst_bound_every_way_it_could_be(seed: int) -> None:
         assert results["worst"] == worst
         not_proven += worst == 1
     assert not_proven > 5
+
+
+def test_an_inner_not_known_may_be_worse_fixed_than_free() -> None:
+    # The slide at joint 1 closes by 50 mm. An inner fixed to it goes along and joint 2 opens inside; a free one
+    # stays against the appliance.
+    given = flue(
+        joint("out", slides="free", travel_mm=50, inner_held=None),
+        joint("out", engagement_mm=60),
+        inside_face="fixed-collar",
+        mortar_state="sound",
+    )
+    found = [openings(case, mortar_holds)[1][1] for case, mortar_holds in settled(given)]
+    assert sorted(found) == [0, 50]
+    assert find("restraint").work(given).results["joints"][1]["inner_opening_mm"] == 50
+
+
+def test_a_joint_that_holds_only_if_an_inner_further_back_is_free_is_not_proven() -> None:
+    given = flue(
+        joint("out", slides="free", travel_mm=50, inner_held=None),
+        joint("out", inner_held="free", bracket="grips"),
+        joint("out", engagement_mm=40),
+        inside_face="fixed-collar",
+        mortar_state="sound",
+    )
+    found = [openings(case, mortar_holds)[2] for case, mortar_holds in settled(given)]
+    assert sorted(found) == [(0, 0), (0, 50)]
+    assert find("restraint").work(given).results["joints"][2]["state"] == "not-proven"
