@@ -6,6 +6,7 @@ does not need.
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -30,6 +31,7 @@ EPILOG = (
 
 def main() -> None:
     """Run the command; whatever was refused is told on stderr, with exit status 2."""
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # looking for some costs a fifth of `judge`
     try:
         status = command.main(standalone_mode=False)
     except click.exceptions.Exit as done:
@@ -86,7 +88,6 @@ def command(
 
 
 def _talk(plain: bool, home: Path | None, tree: str | None, record: Path | None, unproven: bool) -> int:
-    import os
     from datetime import datetime
 
     from assistant.conversation import Conversation
@@ -298,7 +299,7 @@ def _assignments(values: tuple[str, ...]) -> dict[str, str]:
 def _items(file: Path, working: Any) -> list[Mapping[str, object]]:
     from assistant.tree import toml
 
-    document = toml.read(file)
+    document = toml.read(file, lists=())
     names = [each.name for each in working.inputs if each.kind == "items"]
     if not names:
         raise Refused(f"{working.name} takes no list of tables", "Leave --from out.")

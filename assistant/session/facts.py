@@ -42,7 +42,7 @@ def read_facts(
 
     `trees` keeps loaded trees from one file to the next. Raises `Unreadable` or `Refused`.
     """
-    document = toml.read(path, most_bytes=MOST_BYTES)
+    document = toml.read(path, most_bytes=MOST_BYTES, lists=())
     reader = _Reader(document)
     named = reader.top()
     if tree is None and named is None:

@@ -130,7 +130,7 @@ def read_record(path: Path, tree: Tree | None = None) -> Record:
 
     Raises `Unreadable` with everything that is wrong with the file, or `Refused` where its tree cannot be had.
     """
-    document = toml.read(path, most_bytes=MOST_BYTES)
+    document = toml.read(path, most_bytes=MOST_BYTES, lists=())
     reader = _Reader(document)
     reader.check()
     data = document.data

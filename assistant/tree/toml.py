@@ -6,21 +6,30 @@ size that a flue can have. Whatever does not pass is refused with everything tha
 
 from __future__ import annotations
 
+import re
 import stat
+import sys
 import tomllib
 from collections.abc import Collection
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from assistant.tree.mistakes import Mistake, Place, Unreadable, nearest, safely
-from assistant.tree.positions import Lines, Node
+from assistant.tree.positions import Lines
+from assistant.tree.scalars import MOST_DECIMAL_DIGITS, MOST_DIGITS, MOST_EXPONENT
 from assistant.tree.scan import TREE_LISTS, Scan
 
 __all__ = ["TREE_LISTS", "Document", "Mistake", "Place", "Unreadable", "parse", "read"]
 
 MOST_BYTES = 2_000_000
+MOST_PLAIN = 400_000
+MOST_PLAIN_DEPTH = 12
+NEW_TOML = (3, 15)
+"""From this Python on, its own reader takes TOML 1.1, which is refused here."""
+OUT_OF_ORDER = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 _BOM = "\ufeff"
 
 
@@ -36,21 +45,26 @@ class Document:
     """The values; a number with a decimal point is a `Decimal`."""
     digest: str
     """SHA-256 of the bytes, in hex."""
-    _root: Node = field(repr=False, compare=False)
-    _lines: Lines = field(repr=False, compare=False)
+
+    @cached_property
+    def _scan(self) -> Scan:
+        """The outline of the text; walked only when a place is asked for."""
+        scan = Scan(self.text, ())
+        scan.run()
+        return scan
 
     def place(self, path: tuple[str | int, ...], key: bool = False) -> Place | None:
         """Give the place of the value at `path`, or of its key; of the nearest enclosing one if unknown.
 
         A table opened by a header stands at the bracket of the header, and its key inside the header.
         """
-        node = self._root
+        node = self._scan.root
         for part in path:
             found = node.step(part)
             if found is None:
                 break
             node = found
-        return self._lines.place(node.key if key else node.at)
+        return self._scan.lines.place(node.key if key else node.at)
 
 
 def parse(text: str, name: str, lists: Collection[tuple[str, ...]] = TREE_LISTS) -> Document:
@@ -77,6 +91,10 @@ def _parse(content: bytes, text: str, name: str, lists: Collection[tuple[str, ..
     import hashlib
 
     text = text.removeprefix(_BOM).replace("\r\n", "\n")
+    digest = hashlib.sha256(content).hexdigest()
+    data = _plainly(text, lists)
+    if data is not None:
+        return Document(name, text, data, digest)
     scan = Scan(text, lists)
     scan.run()
     if scan.findings:
@@ -88,13 +106,55 @@ def _parse(content: bytes, text: str, name: str, lists: Collection[tuple[str, ..
         data = tomllib.loads(text, parse_float=Decimal)
     except (ValueError, RecursionError) as error:
         raise Unreadable([_unknown(error, name)]) from error
-    return Document(name, text, data, hashlib.sha256(content).hexdigest(), scan.root, scan.lines)
+    return Document(name, text, data, digest)
+
+
+def _plainly(text: str, lists: Collection[tuple[str, ...]]) -> dict[str, Any] | None:
+    """The values of a text that is plainly in order; None where it must be walked over to tell.
+
+    Reading first and asking after is what makes a good file quick; it never passes what the walk would refuse.
+    """
+    if len(text) > MOST_PLAIN or sys.version_info >= NEW_TOML or OUT_OF_ORDER.search(text):
+        return None
+    try:
+        data = tomllib.loads(text, parse_float=Decimal)
+    except (ValueError, RecursionError):
+        return None
+    return data if _in_order(data, 0) and all(_several(data, path) for path in lists) else None
+
+
+def _in_order(value: object, depth: int) -> bool:
+    """Whether a value, and all within it, is of a kind and size that every file of ours may hold."""
+    if isinstance(value, str):
+        return value.isprintable() or not OUT_OF_ORDER.search(value)
+    if isinstance(value, dict):
+        return depth < MOST_PLAIN_DEPTH and all(
+            _in_order(key, depth) and _in_order(inner, depth + 1) for key, inner in value.items()
+        )
+    if isinstance(value, list):
+        return depth < MOST_PLAIN_DEPTH and all(_in_order(inner, depth + 1) for inner in value)
+    if isinstance(value, int):
+        return abs(value) < 10**MOST_DIGITS
+    if isinstance(value, Decimal):
+        _, digits, exponent = value.as_tuple()
+        return (
+            isinstance(exponent, int) and len(digits) < MOST_DECIMAL_DIGITS and abs(exponent) < MOST_EXPONENT
+        )
+    return False  # a date or a time
+
+
+def _several(value: object, path: tuple[str, ...]) -> bool:
+    """Whether the tables at `path`, where there are any, were opened with double brackets."""
+    if not path:
+        return isinstance(value, list)
+    if not isinstance(value, dict):
+        return True
+    names = list(value) if path[0] == "*" else [path[0]] if path[0] in value else []
+    return all(_several(value[name], path[1:]) for name in names)
 
 
 def _unknown(error: Exception, name: str) -> Mistake:
     """Pass on what the TOML reader says about something that our own walk let through."""
-    import re
-
     said = str(error)
     at = re.search(r" ?\(at line (\d+), column (\d+)\)", said)
     place = Place(int(at[1]), int(at[2])) if at else None
