@@ -58,7 +58,7 @@ def test_cracked_mortar_holds_nothing() -> None:
 
 @pytest.mark.parametrize(
     "doubt",
-    [{"mortar_state": None}, {"outer_material": "plastic"}, {"outer_material": None}, {"hole_mm": 109}],
+    [{"mortar_state": None}, {"outer_material": "plastic"}, {"hole_mm": 109}],
 )
 def test_in_between_mortar_proves_nothing(doubt: dict[str, object]) -> None:
     told = flue(joint("out"), **{"inside_face": "mortar", "mortar_state": "sound"} | doubt)
@@ -185,12 +185,11 @@ def test_what_a_tree_hands_on_besides_is_passed_over() -> None:
     assert run(flue(joint("out", **more))) == run(flue(joint("out")))
 
 
-def test_depths_measured_on_their_own_are_matched_joint_by_joint() -> None:
-    told = flue(joint("up"), joint("out", "screws"))
-    assert run(told | {"depths": [{"engagement_mm": 40}]})["joints"][0]["engagement_mm"] == 40
-    assert run(told | {"depths": [{}, {"engagement_mm": 40}]})["worst"] == 1
-    with pytest.raises(Refused, match="3 depths and 2 joints"):
-        run(told | {"depths": [{}, {}, {}]})
+def test_an_outer_of_unknown_material_is_taken_as_not_plastic_and_the_sum_says_so() -> None:
+    told = flue(joint("out"), inside_face="mortar", mortar_state="sound", outer_material=None)
+    figures = find("restraint").work(told)
+    assert figures.results["worst"] == 0
+    assert "taken as not plastic" in figures.shown
 
 
 def test_nothing_known_is_not_proven() -> None:

@@ -118,17 +118,10 @@ def _state(opening: int, joint: Joint, amounts: Amounts) -> str:
 def _flue(given: Mapping[str, object]) -> Flue:
     """The checked inputs as the model takes them. Raises `Refused` where they contradict each other."""
     value: Any = given
-    depths = value["depths"] or ()
-    if len(depths) > len(value["joints"]):
-        message = f"there are {len(depths)} depths and {len(value['joints'])} joints"
-        raise Refused(message, "give one depth for each joint, in the same order", "depths")
     joints = []
-    for n, table in enumerate(value["joints"]):
-        engagement = table["engagement_mm"]
-        if engagement is None and n < len(depths):
-            engagement = depths[n]["engagement_mm"]
+    for table in value["joints"]:
         answers = {each.name: table.get(each.name) for each in fields(Joint)}
-        joints.append(Joint(**answers | {"engagement": engagement, "travel": table["travel_mm"]}))
+        joints.append(Joint(**answers | {"engagement": table["engagement_mm"], "travel": table["travel_mm"]}))
     if value["hole_mm"] is not None and value["flue_mm"] is not None:
         radial_gap(value["hole_mm"], value["flue_mm"])  # refuses a flue that does not fit its hole
     return Flue(joints=tuple(joints), **{each.name: value[each.name] for each in fields(Flue)[1:]})
@@ -145,7 +138,6 @@ def _length(name: str, means: str, least: int = 0) -> Input:
     return Input(name, means, "mm", required=False, least=0, above=above, most=MOST_MM)
 
 
-_ENGAGEMENT = _length("engagement_mm", "how far the spigot goes into its socket")
 _JOINT = (
     _choice("axis", "the way the joint lies: up, out through the wall, or along it", *AXES, required=True),
     _choice("held_by", "what holds the joint together", "screws", "clamp", "push-fit"),
@@ -153,7 +145,7 @@ _JOINT = (
     _choice("inner_held", "whether the inner duct is fixed to its outer", "anchored", "free"),
     _choice("bracket", "the bracket on the length beyond the joint", "grips", "carries", "none"),
     _choice("maker_wants", "the fixing its maker wants", "screws", "clamp", "push-fit"),
-    _ENGAGEMENT,
+    _length("engagement_mm", "how far the spigot goes into its socket"),
     _length("travel_mm", "how far a free slide can close; any amount where left out"),
 )
 WORKINGS = (
@@ -168,14 +160,6 @@ WORKINGS = (
                 least=1,
                 most=MOST_JOINTS,
                 keys=_JOINT,
-            ),
-            Input(
-                "depths",
-                "the depths engaged, joint by joint, where they were measured on their own",
-                kind="items",
-                required=False,
-                most=MOST_JOINTS,
-                keys=(_ENGAGEMENT,),
             ),
             _choice(
                 "ducts", "one duct inside another, or twin pipe (one pipe at a time)", "concentric", "twin"
