@@ -23,6 +23,9 @@ AFTER = 'What now ("answers", "change 3", "new", "help", "quit"): '
 LEAVING = 'To leave, type "quit" or press ctrl-d; or press ctrl-c once more. Everything is kept.'
 INTERRUPTED = 130
 
+ROOM = 4
+"""Columns left free behind a message, to type in."""
+
 
 class Face:
     """One talk from its first question to its end, read from `reader` and written to `out`."""
@@ -128,7 +131,7 @@ class Face:
 
     def last_line(self, text: str) -> str:
         """Write all of a long message but its last line, which is returned to be typed behind."""
-        *lines, last = wrapped(text, width())
+        *lines, last = wrapped(text, width() - ROOM)
         self.write(lines)
         return f"{last} "
 
