@@ -651,11 +651,7 @@ def _expects(question: Question) -> str:
         return f"{what}{unit}{limits}"
     if question.kind == "note":
         return "a note in your own words"
-    return (
-        "one or more numbers, or your own words"
-        if question.kind == "several"
-        else "a number, or your own words"
-    )
+    return "numbers, your own words, or none" if question.kind == "several" else "a number, or your own words"
 
 
 def _cited(title: str, part: str | None, edition: str | None, standing: str) -> str:
