@@ -129,10 +129,10 @@ class _Loader:
             if wanted in parts:
                 continue
             parts[wanted] = None
-            place = document.place((kind, name, "tree"))
 
-            def slip(code: str, message: str, hint: str, at: toml.Place | None = place) -> None:
-                mistakes.append(Mistake(document.name, at, code, message, hint))
+            def slip(code: str, message: str, hint: str, at: tuple[str, str] = (kind, name)) -> None:
+                place = document.place((*at, "tree"))
+                mistakes.append(Mistake(document.name, place, code, message, hint))
 
             if not ID.fullmatch(wanted):
                 slip(
