@@ -417,6 +417,19 @@ CASES = (
         findings=("mortar-on-plastic", "run-unknowns"),
     ),
     Case(
+        "[C/M] … and a pipe of which nobody knows whether it is plastic is no better, where mortar alone holds it.",
+        MORTAR,
+        {"outer-material": NOT_SURE},
+        outcome=OPEN,
+        secure=UNPROVEN,
+    ),
+    Case(
+        "[C] What the pipe is made of does not matter where screws hold every joint.",
+        COLLARS,
+        {"outer-material": NOT_SURE},
+        outcome=OK,
+    ),
+    Case(
         "[M] Under about 5 mm of gap mortar cannot be worked in: not known to hold. (107 - 100) / 2 = 3.5 mm.",
         MORTAR, {"core-diameter": 107}, outcome=OPEN, secure=UNPROVEN, findings=("gap-too-small-for-mortar",),
     ),
