@@ -1,0 +1,76 @@
+"""The keys: which one does what, everywhere the same.
+
+A word typed is an answer before it is anything else, so no letter acts while an answer can be typed; function keys and
+signs do. Footer, help and command palette are made from these bindings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from textual.binding import ActiveBinding, Binding
+
+from assistant.conversation import ACTIONS
+
+if TYPE_CHECKING:
+    from textual.app import App
+
+__all__ = ["DANGER", "TALK", "grouped"]
+
+KEYS = {
+    "unsure": "f2",
+    "why": "f3",
+    "how": "f4",
+    "back": "f5,ctrl+b",
+    "answers": "f6",
+    "same": "equals_sign,f10",
+    "basis": "f7",
+    "note": "ctrl+n",
+    "possible": "f8",
+    "danger": "f9,ctrl+g",
+    "help": "f1,question_mark",
+    "quit": "ctrl+q",
+}
+"""The keys of each action, by the word that can be typed for it."""
+
+SHOWN = ("help", "unsure", "why", "how", "back", "answers", "possible", "note", "quit")
+"""What the footer shows, most wanted first."""
+
+ACTION = {"help": "app.help", "quit": "app.quit", "danger": "app.danger"}
+
+
+def _binding(word: str, keys: str, priority: bool = False) -> Binding:
+    [action] = [action for action in ACTIONS if action.word == word]
+    return Binding(
+        keys, ACTION.get(word, f"do('{word}')"), action.title, show=word in SHOWN or word == "danger", tooltip=action.help, id=word,
+        priority=priority,
+    )  # fmt: skip
+
+
+TALK = [_binding(word, KEYS[word]) for word in (*SHOWN[:-1], "same", "basis")]
+"""The bindings of the screen that asks."""
+
+DANGER = [
+    _binding("danger", KEYS["danger"], priority=True),
+    Binding("exclamation_mark", "app.danger", "Products indoors", show=False, id="danger-sign"),
+]
+"""Products are getting indoors: from any screen, whatever has the focus."""
+
+
+def grouped(app: App[None], active: Iterable[ActiveBinding]) -> list[tuple[str, str, str, str]]:
+    """Bindings as (keys, title, what it does, action), one row a title; the keys of a range of numbers are drawn together."""
+    rows: dict[str, tuple[list[str], ActiveBinding]] = {}
+    for one in active:
+        if one.enabled and one.binding.description and not one.binding.system:
+            keys, _ = rows.setdefault(one.binding.description, ([], one))
+            keys.append(app.get_key_display(one.binding))
+    return [
+        (
+            f"{keys[0]} to {keys[-1]}" if len(keys) > 3 else ", ".join(keys),
+            title,
+            one.binding.tooltip,
+            one.binding.id or "",
+        )
+        for title, (keys, one) in rows.items()
+    ]

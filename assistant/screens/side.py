@@ -1,0 +1,104 @@
+"""The pane beside the talk on a wide terminal: how each requirement stands so far, what can still come out, the answers.
+
+Invariant: nothing here is a verdict; while answers are missing it says "so far". It is filled off the paint path.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from textual import on
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from assistant.conversation import Answered
+from assistant.screens.aside import think
+from assistant.session.judge import judge
+from assistant.session.session import Session
+
+__all__ = ["Side"]
+
+SO_FAR = {
+    "danger": ("▲", "danger", "$error"),
+    "fails": ("✗", "not met, so far", "$error"),
+    "unproven": ("?", "in doubt, so far", "$warning"),
+    "meets": ("✓", "nothing against it so far", "$success"),
+    "": ("·", "nothing yet", "$text-muted"),
+}
+GRAVEST = ("danger", "fails", "unproven", "meets")
+
+
+class Side(VerticalScroll, can_focus=False):
+    """The state of the consultation at a glance."""
+
+    DEFAULT_CSS = """
+    Side {
+        padding: 0 2; background: $background; border-left: solid $secondary; scrollbar-size-vertical: 1;
+        & > Static { height: auto; margin-bottom: 1; }
+    }
+    """
+
+    @dataclass
+    class Foreseen(Message):
+        """The verdicts that can still come out were worked out."""
+
+        session: Session
+        titles: tuple[str, ...]
+
+    def __init__(self) -> None:
+        self.stand = Static(id="stand", markup=False)
+        self.coming = Static(id="coming", markup=False)
+        self.answers = Static(id="so-far", markup=False)
+        super().__init__(self.stand, self.coming, self.answers, id="side")
+        self.session: Session | None = None
+
+    def show(self, session: Session | None, rows: Sequence[Answered]) -> None:
+        """Show where a consultation stands; what can still come out follows when it is known."""
+        self.session = session
+        for part in (self.stand, self.coming, self.answers):
+            part.display = session is not None
+        if session is None:
+            return
+        self.stand.update(_titled("Requirements", _stands(session)))
+        self.answers.update(_titled("Answers so far", _answers(rows)))
+
+        def foresee() -> Message:
+            titles = {verdict.id: verdict.title for verdict in session.tree.file.verdict}
+            return self.Foreseen(session, tuple(titles[name] for name in judge(session).possible))
+
+        think(self, foresee)
+
+    @on(Foreseen)
+    def _show_foreseen(self, event: Foreseen) -> None:
+        if event.session is self.session:
+            lines = [Content.assemble("• ", title) for title in event.titles]
+            self.coming.update(_titled("Can still come out", lines))
+
+
+def _titled(title: str, lines: Sequence[Content] | Iterator[Content]) -> Content:
+    return Content("\n").join([Content.styled(title, "$accent bold"), *lines])
+
+
+def _stands(session: Session) -> Iterator[Content]:
+    for name, requirement in session.tree.file.requirement.items():
+        effects = {f.finding.effect for f in session.walk.found if f.finding.requirement == name}
+        worst = next((effect for effect in GRAVEST if effect in effects), "")
+        sign, words, colour = SO_FAR[worst]
+        yield Content.assemble((f"{sign} ", colour), requirement.title, (f"  {words}", "$text-muted"))
+
+
+def _answers(rows: Sequence[Answered]) -> Iterator[Content]:
+    """The latest first: they are what one looks back at."""
+    about: tuple[str, ...] | None = None
+    for row in reversed(rows):
+        if row.parked:
+            continue
+        if row.about != about:
+            about = row.about
+            yield Content.styled(" · ".join(about) or "The whole flue", "$accent")
+        yield Content.assemble(
+            (f"{row.number:>2}  ", "$text-muted"), (f"{row.ask} ", "$text-muted"), row.said
+        )

@@ -1,0 +1,182 @@
+"""The verdict: its outcome in one line, each requirement's state, then every section, to be read and acted on.
+
+Invariant: it is on the screen at once; the ways to put it right are worked out beside it and follow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from assistant.conversation import Conversation
+from assistant.render.verdict import Item, Section, sections
+from assistant.screens.aside import think
+from assistant.screens.keybar import KeyBar
+from assistant.screens.sheet import Sheet
+from assistant.screens.words import OUTCOME, STATE
+from assistant.session.judge import Judgement
+from assistant.session.putright import Remedy, put_right
+
+__all__ = ["VerdictScreen", "Wish"]
+
+AFTER_REMEDIES = ("open", "basis", "householder", "cautions")
+MARK = {"meets": "$success", "met": "$success", "fails": "$error", "danger": "$error", "NOT met": "$error",
+        "unproven": "$warning", "not proven": "$warning"}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the person wants after the verdict: "change" (an answer, by its key), "back" or "new"."""
+
+    does: str
+    key: str = ""
+
+
+class VerdictScreen(Sheet[Wish]):
+    """Dismissed with what is wanted next."""
+
+    CSS_PATH = "verdict.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f1,question_mark", "app.help", "Help", id="help", tooltip="Every key of this screen."),
+        Binding("a,f6", "answers", "Change an answer", id="answers", tooltip="Choose an earlier answer and change it."),
+        Binding("b,f5,ctrl+b", "wish('back')", "Back", id="back", tooltip="Open the latest answer again."),
+        Binding("n", "wish('new')", "New", id="new", tooltip="Another flue: back to the choice of job. This record stays."),
+        Binding("c", "copy_all", "Copy all", id="copy-all", tooltip="Copy the whole verdict as text."),
+        Binding("tab", "section(1)", "Next part", id="next-part", tooltip="Go to the next heading."),
+        Binding("shift+tab", "section(-1)", "Part before", show=False, id="part-before", tooltip="Go to the heading before."),
+        Binding("q,ctrl+q", "app.quit", "Leave", id="quit", tooltip="Leave; the record stays."),
+    ]  # fmt: skip
+
+    @dataclass
+    class WorkedOut(Message):
+        """The ways to put it right were found."""
+
+        remedies: tuple[Remedy, ...]
+
+    def __init__(self, conversation: Conversation) -> None:
+        super().__init__()
+        self.conversation = conversation
+        self.judgement: Judgement = conversation.judgement()
+        self.remedies: tuple[Remedy, ...] | None = None
+        self.body = VerticalScroll(id="verdict-body")
+        self.put_right = Static(id="put-right", classes="section", markup=False)
+
+    def compose(self) -> ComposeResult:
+        """The outcome above, the sections below it, the keys."""
+        outcome = self.judgement.outcome or "not-settled"
+        yield Static(self._headline(outcome), id="headline", classes=f"-{outcome}", markup=False)
+        yield Static(self._states(), id="states", markup=False)
+        with self.body:
+            told = [one for one in sections(self.judgement) if one.id != "put-right"]
+            place = next((n for n, one in enumerate(told) if one.id in AFTER_REMEDIES), len(told))
+            for section in told[:place]:
+                yield Static(drawn(section), classes="section", markup=False)
+            yield self.put_right
+            for section in told[place:]:
+                yield Static(drawn(section), classes="section", markup=False)
+        yield KeyBar()
+
+    def on_mount(self) -> None:
+        """Let the arrows scroll, and start on the ways to put it right."""
+        self.body.focus()
+        session = self.conversation.session
+        needed = self.judgement.outcome != "acceptable" and session is not None
+        self.put_right.display = needed
+        if session is None or not needed:
+            self.remedies = ()
+            return
+        self.put_right.update(
+            drawn(Section("put-right", "Ways to put it right", (Item("Working them out…"),)))
+        )
+        think(self, lambda: self.WorkedOut(tuple(put_right(session))))
+
+    @on(WorkedOut)
+    def _show_remedies(self, event: WorkedOut) -> None:
+        self.remedies = event.remedies
+        [*found] = [s for s in sections(self.judgement, event.remedies) if s.id == "put-right"]
+        self.put_right.display = bool(found)
+        if found:
+            above = self.put_right.virtual_region.bottom <= self.body.scroll_y
+            before = self.put_right.size.height
+            self.put_right.update(drawn(found[0]))
+            if above:
+                self.call_after_refresh(lambda: self._keep_place(before))
+
+    def _keep_place(self, before: int) -> None:
+        self.body.scroll_relative(y=self.put_right.size.height - before, animate=False)
+
+    def action_answers(self) -> None:
+        """Choose an answer to change."""
+        from assistant.screens.earlier import EarlierScreen
+
+        self.app.push_screen(EarlierScreen(self.conversation.answered()), self._change)
+
+    def _change(self, key: str | None) -> None:
+        if key is not None:
+            self.dismiss(Wish("change", key))
+
+    def action_wish(self, does: str) -> None:
+        """Go on with something else."""
+        self.dismiss(Wish(does))
+
+    def action_copy_all(self) -> None:
+        """Copy the verdict as text."""
+        from assistant.render.text import verdict_text
+
+        self.app.copy_to_clipboard(verdict_text(self.judgement, self.remedies or ()))
+        self.notify("The verdict is copied.", markup=False)
+
+    def action_section(self, step: int) -> None:
+        """Go to the next heading, or the one before."""
+        tops = [part.virtual_region.y for part in self.body.query(".section") if part.display]
+        here = round(self.body.scroll_y)
+        onward = [y for y in tops if y > here] if step > 0 else [y for y in reversed(tops) if y < here]
+        if onward:
+            self.body.scroll_to(y=onward[0], animate=False)
+
+    def _headline(self, outcome: str) -> Content:
+        shape, word = OUTCOME[outcome]
+        verdict = self.judgement.verdict
+        title = f"  {verdict.title}" if verdict is not None else ""
+        return Content.assemble((f"{shape} {word.upper()}", "bold"), title)
+
+    def _states(self) -> Content:
+        parts = []
+        file = self.judgement.session.tree.file
+        for name, state in self.judgement.requirements.items():
+            shape, words, colour = STATE[state]
+            parts.append(
+                Content.assemble((f"{shape} ", colour), file.requirement[name].title, (f" {words}", colour))
+            )
+        return Content("   ").join(parts)
+
+
+def drawn(section: Section) -> Content:
+    """A section as text: heading with its mark, then each item, what is below it set in."""
+    mark = section.mark
+    parts: list[Content] = [
+        Content.assemble(
+            (section.title, "bold $accent"), (f"  {mark}" if mark else "", MARK.get(mark, "$foreground"))
+        )
+    ]
+    for item in section.items:
+        parts += _item(item)
+    return Content("\n").join(parts)
+
+
+def _item(item: Item) -> Sequence[Content]:
+    colour = MARK.get(item.mark.partition(",")[0], "$foreground")
+    mark = (f"[{item.mark}] ", colour) if item.mark else ("• ", "$text-muted")
+    return [
+        Content.assemble(mark, item.text),
+        *(Content.assemble("    ", (line, "$text-muted")) for line in item.below),
+    ]
