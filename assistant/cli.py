@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +19,7 @@ from assistant.errors import Exit, Refused
 
 if TYPE_CHECKING:
     from assistant.session.facts import FactsFile
+    from assistant.session.putright import Remedy
     from assistant.tree.tree import Tree
 
 __all__ = ["main"]
@@ -187,7 +188,6 @@ def _judge_one(
 ) -> str | None:  # fmt: skip
     from assistant.session.facts import read_facts
     from assistant.session.judge import judge as judge_session
-    from assistant.session.putright import put_right
     from assistant.session.session import Session
 
     read: FactsFile = read_facts(path, tree, trees)
@@ -195,7 +195,11 @@ def _judge_one(
         proofs[read.tree.digest] = _checked(read.tree, unproven)[1]
     session = Session(read.tree, read.facts, proven=proofs[read.tree.digest])
     judgement = judge_session(session)
-    remedies = put_right(session)
+    remedies: Sequence[Remedy] = ()
+    if judgement.outcome not in (None, "acceptable"):
+        from assistant.session.putright import put_right
+
+        remedies = put_right(session)
     if as_json:
         from assistant.render.data import judgement_data
 

@@ -12,6 +12,7 @@ from enum import StrEnum
 from pathlib import Path
 
 from assistant.errors import Refused
+from assistant.render.verdict import cited
 from assistant.session.fact import UNSTATED, Fact
 from assistant.session.judge import Judgement, judge
 from assistant.session.record import Record, read_record, write_record
@@ -363,7 +364,7 @@ class Conversation:
             said.append(
                 Said(
                     Tone.WHY,
-                    "; ".join(_cited(s.title, s.part, s.edition, s.standing) for s in sources),
+                    "; ".join(cited(source) for source in sources),
                     "From",
                 )
             )
@@ -652,22 +653,6 @@ def _expects(question: Question) -> str:
     if question.kind == "note":
         return "a note in your own words"
     return "numbers, your own words, or none" if question.kind == "several" else "a number, or your own words"
-
-
-def _cited(title: str, part: str | None, edition: str | None, standing: str) -> str:
-    words = {"published": "", "common-practice": "common practice", "memory": "from memory"}
-    word = words[standing] if words[standing] not in title.casefold() else ""
-    return ", ".join(filter(None, (title, part, edition, word)))
-
-
-def _quoted(text: str) -> str:
-    """Typed words, short enough to be said back."""
-    words = " ".join(text.split())
-    return words if len(words) <= 60 else f"{words[:59]}…"
-
-
-def _refuse(error: Refused) -> list[Said]:
-    raise error
 
 
 def _clean(text: str) -> str:

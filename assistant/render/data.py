@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from assistant.errors import Refused
 from assistant.session.judge import Judgement
-from assistant.session.putright import Remedy
 from assistant.tree.answers import Value
 from assistant.workings import registry
 from assistant.workings.units import as_json
+
+if TYPE_CHECKING:
+    from assistant.session.putright import Remedy
 
 __all__ = ["judgement_data", "refused_data"]
 

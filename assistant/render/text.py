@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from assistant.render.verdict import Section, sections, tree_name
 from assistant.session.judge import Judgement
-from assistant.session.putright import Remedy
+
+if TYPE_CHECKING:
+    from assistant.session.putright import Remedy
 
 __all__ = ["as_text", "verdict_text"]
 

@@ -8,16 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from assistant.session.fact import UNSTATED
 from assistant.session.judge import Judgement
-from assistant.session.putright import Remedy
 from assistant.session.walk import Found
 from assistant.tree.answers import say_answer
 from assistant.tree.model import NOT_SURE, Source
 from assistant.tree.tree import Tree
 
-__all__ = ["CAUTIONS", "Item", "Section", "requirement_words", "sections"]
+if TYPE_CHECKING:
+    from assistant.session.putright import Remedy
+
+__all__ = ["CAUTIONS", "Item", "Section", "cited", "requirement_words", "sections"]
 
 CAUTIONS = (
     "Carbon monoxide kills without smell. Work on gas appliances and flues is for a registered gas engineer.",
@@ -171,8 +174,11 @@ def _because(judgement: Judgement, found: Found) -> Iterator[str]:
 
 def cited(source: Source) -> str:
     """A source as it is named to a person, with how firm it is."""
-    words = {"published": "", "common-practice": "common practice", "memory": "from memory"}
-    return ", ".join(filter(None, (source.title, source.part, source.edition, words[source.standing])))
+    standing = {"published": "", "common-practice": "common practice", "memory": "from memory"}[
+        source.standing
+    ]
+    named = standing and standing in source.title.casefold()
+    return ", ".join(filter(None, (source.title, source.part, source.edition, "" if named else standing)))
 
 
 def _figures(judgement: Judgement) -> Iterator[Item]:
@@ -245,7 +251,9 @@ def _householder(judgement: Judgement) -> Iterator[Item]:
 
 
 def _cautions(judgement: Judgement) -> Sequence[str]:
-    return list(dict.fromkeys((*judgement.session.tree.file.tree.defer, *CAUTIONS)))
+    """What the tree defers to; a tree from elsewhere cannot leave out the usual cautions."""
+    tree = judgement.session.tree
+    return tree.file.tree.defer if tree.installed else (*tree.file.tree.defer, *CAUTIONS)
 
 
 def tree_name(tree: Tree) -> str:

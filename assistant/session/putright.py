@@ -1,7 +1,8 @@
 """The least work that makes a verdict acceptable: uniform-cost search over what work can change.
 
 Invariant: only answers with `put-right` are ever changed (never what the flue is), and every set of work that comes
-out was verified by judging the changed facts. A question that a change opens is answered by work too, or left not sure.
+out was verified by judging the changed facts. A question that a change opens is answered by work too, or left not sure;
+where neither will do, what has to be so is listed as something to make sure of first.
 """
 
 from __future__ import annotations
@@ -25,6 +26,9 @@ __all__ = ["Change", "Remedy", "put_right"]
 
 MOST_TRIES = 250
 """Sets of work judged before the search is given up."""
+
+MAKING_SURE = 1
+"""The effort counted for finding out what a change depends on."""
 
 BAD = ("danger", "fails", "unproven")
 
@@ -110,8 +114,11 @@ def _onwards(node: _Node) -> Iterator[_Node]:
         works = list(_works(opened, None))
         for change in works:
             yield _Node(with_fact(session, opened.key, Fact(change.after)), (*node.changes, change))
-        if not works and not opened.question.must_answer:
-            yield _Node(with_fact(session, opened.key, Fact(NOT_SURE)), node.changes)
+        if not works:
+            if not opened.question.must_answer:
+                yield _Node(with_fact(session, opened.key, Fact(NOT_SURE)), node.changes)
+            for change in _conditions(opened):
+                yield _Node(with_fact(session, opened.key, Fact(change.after)), (*node.changes, change))
         return
     for asked in _bearing(session):
         if asked.key in done:
@@ -129,6 +136,14 @@ def _bearing(session: Session) -> Sequence[Asked]:
             last = max((places[key] for key in found.causes if key in places), default=len(order) - 1)
             return order[: last + 1]
     return order
+
+
+def _conditions(opened: Asked) -> Iterator[Change]:
+    """What has to be so for the work to count, where no work can bring it about: to be made sure of first."""
+    question = opened.question
+    for answer in question.answer if question.kind == "choice" else ():
+        work = f"First make sure. {question.ask} It has to be: {answer.says}"
+        yield Change(opened, None, answer.id, work, MAKING_SURE)
 
 
 def _works(asked: Asked, now: Value | None) -> Iterator[Change]:

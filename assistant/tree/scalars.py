@@ -9,13 +9,10 @@ import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from assistant.tree.limits import MOST_DECIMAL_DIGITS, MOST_DIGITS, MOST_EXPONENT
 from assistant.tree.mistakes import safely
 
 __all__ = ["CURLY", "Finding", "bare_value", "escapes", "is_control", "quoted", "straightened"]
-
-MOST_DIGITS = 18
-MOST_DECIMAL_DIGITS = 30
-MOST_EXPONENT = 30
 
 CURLY = "“”„‟‘’‚‛«»‹›″′´`＂＇"
 """Quotes that a word processor or a phone puts where TOML needs a straight one."""

@@ -9,26 +9,14 @@ import re
 from collections.abc import Collection
 
 from assistant.tree import complaints
+from assistant.tree.limits import TREE_LISTS
 from assistant.tree.mistakes import safely
 from assistant.tree.positions import Key, Made, Node, Taken, add_list_table, add_table
 from assistant.tree.scalars import Finding, is_control
 from assistant.tree.values import Values
 from assistant.tree.walk import Abandoned, GivenUp
 
-__all__ = ["TREE_LISTS", "Scan"]
-
-TREE_LISTS: frozenset[tuple[str, ...]] = frozenset(
-    {
-        ("verdict",),
-        ("moved",),
-        ("question", "*", "answer"),
-        ("question", "*", "band"),
-        ("recall", "*", "answer"),
-        ("recall", "*", "band"),
-        ("working", "*", "band"),
-    }
-)
-"""The tables of a tree that come several at a time, each opened with double brackets; `*` is any id."""
+__all__ = ["Scan"]
 
 _CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 _CLEAN = {number: " " for number in range(0xA0) if is_control(number)} | {13: "\n"}

@@ -15,12 +15,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from assistant.tree.limits import MOST_DECIMAL_DIGITS, MOST_DIGITS, MOST_EXPONENT, TREE_LISTS
 from assistant.tree.mistakes import Mistake, Place, Unreadable, nearest, safely
-from assistant.tree.positions import Lines
-from assistant.tree.scalars import MOST_DECIMAL_DIGITS, MOST_DIGITS, MOST_EXPONENT
-from assistant.tree.scan import TREE_LISTS, Scan
+
+if TYPE_CHECKING:
+    from assistant.tree.scan import Scan
 
 __all__ = ["TREE_LISTS", "Document", "Mistake", "Place", "Unreadable", "parse", "read"]
 
@@ -49,6 +50,8 @@ class Document:
     @cached_property
     def _scan(self) -> Scan:
         """The outline of the text; walked only when a place is asked for."""
+        from assistant.tree.scan import Scan
+
         scan = Scan(self.text, ())
         scan.run()
         return scan
@@ -95,9 +98,13 @@ def _parse(content: bytes, text: str, name: str, lists: Collection[tuple[str, ..
     data = _plainly(text, lists)
     if data is not None:
         return Document(name, text, data, digest)
+    from assistant.tree.scan import Scan
+
     scan = Scan(text, lists)
     scan.run()
     if scan.findings:
+        from assistant.tree.positions import Lines
+
         lines = Lines(text)
         raise Unreadable(
             [Mistake(name, lines.place(found[0]), *found[1:]) for found in scan.findings], scan.full
@@ -136,10 +143,9 @@ def _in_order(value: object, depth: int) -> bool:
     if isinstance(value, int):
         return abs(value) < 10**MOST_DIGITS
     if isinstance(value, Decimal):
-        _, digits, exponent = value.as_tuple()
-        return (
-            isinstance(exponent, int) and len(digits) < MOST_DECIMAL_DIGITS and abs(exponent) < MOST_EXPONENT
-        )
+        parts = value.as_tuple()
+        small = isinstance(parts.exponent, int) and abs(parts.exponent) < MOST_EXPONENT
+        return small and len(parts.digits) < MOST_DECIMAL_DIGITS
     return False  # a date or a time
 
 
