@@ -655,6 +655,16 @@ def _expects(question: Question) -> str:
     return "numbers, your own words, or none" if question.kind == "several" else "a number, or your own words"
 
 
+def _quoted(text: str) -> str:
+    """Typed words, short enough to be said back."""
+    words = " ".join(text.split())
+    return words if len(words) <= 60 else f"{words[:59]}…"
+
+
+def _refuse(error: Refused) -> list[Said]:
+    raise error
+
+
 def _clean(text: str) -> str:
     """Typed text without control characters; a paste of any size is cut to what an answer can be."""
     kept = "".join(c for c in text[:20_000] if c.isprintable() or c in "\n\t")

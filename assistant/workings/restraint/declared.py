@@ -11,7 +11,6 @@ from dataclasses import fields
 from functools import lru_cache
 from typing import Any
 
-from assistant.errors import Refused
 from assistant.workings.annulus import radial_gap
 from assistant.workings.restraint.additions import smallest_sets
 from assistant.workings.restraint.joint_words import JointFound
