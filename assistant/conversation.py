@@ -13,6 +13,7 @@ from pathlib import Path
 
 from assistant.errors import Refused
 from assistant.render.verdict import cited
+from assistant.session.alike import like_before, take_over
 from assistant.session.fact import UNSTATED, Fact
 from assistant.session.judge import Judgement, judge
 from assistant.session.record import Record, read_record, write_record
@@ -249,7 +250,7 @@ class Conversation:
         return Prompt(
             asked.key, question.ask, question.kind, choices, asked.labels, len(session.walk.asked) + 1,
             question.unit or "", _expects(question), not question.must_answer,
-            say_answer(question, offered) if offered is not None else "", self._same_as(asked),
+            say_answer(question, offered) if offered is not None else "", like_before(session)[0],
         )  # fmt: skip
 
     def _held(self) -> Record:
@@ -466,38 +467,25 @@ class Conversation:
     def same(self) -> list[Said]:
         """Show what would be taken over from the thing before this one, and ask."""
         asked = self._asked()
-        before = self._same_as(asked)
+        before, facts = like_before(self._held().session)
         if not before:
             raise Refused("there is nothing before this to take over from", "Answer the question.")
-        facts = self._facts_before(asked)
         tree = self._held().session.tree
-        said = [
-            Said(
-                Tone.TOLD,
-                f"{tree.ask(key).question.ask} {say_answer(tree.ask(key).question, fact.value)}",
-                before,
-            )
-            for key, fact in facts.items()
-        ]
+        said = []
+        for key, fact in facts.items():
+            question = tree.ask(key).question
+            said.append(Said(Tone.TOLD, f"{question.ask} {say_answer(question, fact.value)}", before))
 
-        def take_over() -> list[Said]:
-            session, count = self._held().session, 0
-            head = asked.key.rpartition("/")[0]
-            while session.next is not None and session.next.key.rpartition("/")[0] == head:
-                source = _thing_before(head) + "/" + session.next.key.rpartition("/")[2]
-                fact = session.facts.get(source)
-                if fact is None or source not in session.walk.asked:
-                    break
-                session, count = (
-                    session.answer(session.next.key, replace(fact, note="", photos=())),
-                    count + 1,
-                )
-            self._put(session)
+        def taken() -> list[Said]:
+            session = self._held().session
+            after = take_over(session)
+            self._put(after)
+            count = len(after.walk.asked) - len(session.walk.asked)
             return [
                 Said(Tone.HEARD, f"{count} answers taken over from {before}. Each can be changed.", "Same")
             ]
 
-        self._confirm = (f"Is {asked.labels[-1]} the same in all of this?", take_over)
+        self._confirm = (f"Is {asked.labels[-1]} the same in all of this?", taken)
         return said
 
     def judgement(self) -> Judgement:
@@ -616,28 +604,6 @@ class Conversation:
 
     def _basis_words(self) -> str:
         return f" ({self.basis})" if self.basis != UNSTATED else ""
-
-    def _same_as(self, asked: Asked) -> str:
-        head, _, _ = asked.key.rpartition("/")
-        session = self._held().session
-        if not head or any(key.rpartition("/")[0] == head for key in session.walk.asked):
-            return ""
-        return (
-            session.tree.ask(next(iter(self._facts_before(asked)))).labels[-1]
-            if self._facts_before(asked)
-            else ""
-        )
-
-    def _facts_before(self, asked: Asked) -> dict[str, Fact]:
-        before = _thing_before(asked.key.rpartition("/")[0])
-        session = self._held().session
-        return {k: session.facts[k] for k in session.walk.asked if before and k.rpartition("/")[0] == before}
-
-
-def _thing_before(head: str) -> str:
-    """The fact key's head for the thing counted before this one: "joint.2" has "joint.1"; nothing has none."""
-    name, _, number = head.rpartition(".")
-    return f"{name}.{int(number) - 1}" if number.isdecimal() and int(number) > 1 else ""
 
 
 def _expects(question: Question) -> str:

@@ -30,6 +30,7 @@ MOST_PLAIN = 400_000
 MOST_PLAIN_DEPTH = 12
 NEW_TOML = (3, 15)
 """From this Python on, its own reader takes TOML 1.1, which is refused here."""
+TOO_LARGE: int = 10**MOST_DIGITS
 OUT_OF_ORDER = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 _BOM = "\ufeff"
 
@@ -141,7 +142,7 @@ def _in_order(value: object, depth: int) -> bool:
     if isinstance(value, list):
         return depth < MOST_PLAIN_DEPTH and all(_in_order(inner, depth + 1) for inner in value)
     if isinstance(value, int):
-        return abs(value) < 10**MOST_DIGITS
+        return -TOO_LARGE < value < TOO_LARGE
     if isinstance(value, Decimal):
         parts = value.as_tuple()
         small = isinstance(parts.exponent, int) and abs(parts.exponent) < MOST_EXPONENT
