@@ -7,7 +7,7 @@ for each answer it could be. Lines that meet again with the same outlook are wal
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any, NamedTuple
@@ -99,9 +99,13 @@ class Walk:
 
 
 class _Link(NamedTuple):
-    """Where the answer of a question comes from: a fact key, or the author."""
+    """Where the answer of a question comes from: a fact key, or the author.
+
+    `place` is what an answer is known under on a line: the fact key, or where the author's question stands.
+    """
 
     key: str | None
+    place: str
     value: Value | None = None
 
 
@@ -130,7 +134,7 @@ class _Frame:
 
     def link(self, key: str) -> _Link:
         """Where the answer of a fact key, as written in this tree, comes from."""
-        return self.links.get(key) or _Link(self.prefix + key)
+        return self.links.get(key) or _Link(self.prefix + key, self.prefix + key)
 
 
 @dataclass
@@ -144,7 +148,7 @@ class _Line:
     dropped: bool = False
 
     def copy(self) -> _Line:
-        return _Line(self.frame, self.step, dict(self.known), dict(self.ranks))
+        return _Line(self.frame, self.step, dict(self.known), dict(self.ranks), self.dropped)
 
 
 class _Option(NamedTuple):
@@ -289,7 +293,7 @@ class _Walker:
         link = frame.links.get(name)
         if link is not None:
             value = self.look(line, link)
-            key, causes = link.key, [link.key] if link.key else []
+            key, causes = link.place, [link.key] if link.key else []
         else:
             key = frame.prefix + name
             causes = [key]
@@ -302,7 +306,7 @@ class _Walker:
             self.asked[key], self.values[key] = asked, value
             line.known[key] = value
         if value is None or value is ASSUMED or value == NOT_SURE:
-            return self.question_unsure(line, question, key, causes, counts=link is None)
+            return self.question_unsure(line, question, key, causes)
         if question.kind == "choice":
             answer = question.answer_of(value)
             if answer is None:
@@ -320,12 +324,9 @@ class _Walker:
             options = [_band_option(band_of(question.band, value), question.then)]
         return self.go(line, options, None, causes)
 
-    def question_unsure(
-        self, line: _Line, question: Question, key: str | None, causes: list[str], counts: bool
-    ) -> bool:
+    def question_unsure(self, line: _Line, question: Question, key: str, causes: list[str]) -> bool:
         not_sure = question.not_sure or NotSure()
-        if counts and key is not None:
-            self.unsure.setdefault(key, Unsure(self.asked[key], not_sure.then is not None))
+        self.left_open(line, [key], decided=not_sure.then is not None)
         for finding in not_sure.finding:
             self.find(line, finding, causes)
         if not_sure.then is not None:
@@ -337,6 +338,14 @@ class _Walker:
         else:
             options = [_Option((), question.then or "end")]
         return self.go(line, options, key, causes)
+
+    def left_open(self, line: _Line, keys: Iterable[str], decided: bool) -> None:
+        """Keep in mind what was not sure; it is decided only where no line is split over it."""
+        for key in keys:
+            if key in self.asked and line.known.get(key) in (NOT_SURE, ASSUMED):
+                before = self.unsure.get(key)
+                decided_too = decided and (before is None or before.decided)
+                self.unsure[key] = Unsure(self.asked[key], decided_too)
 
     def recall(self, line: _Line, recall: Recall) -> bool:
         question = line.frame.tree.file.question[recall.question]
@@ -355,8 +364,9 @@ class _Walker:
                 self.find(line, finding, causes)
             if not_sure.then is not None:
                 return self.arrive(line, not_sure.then)
+            self.left_open(line, causes, decided=False)
             if question.kind == "choice":
-                return self.go(line, [option(answer.id) for answer in question.answer], link.key, causes)
+                return self.go(line, [option(answer.id) for answer in question.answer], link.place, causes)
             options = [_band_option(band, recall.then) for band in recall.band]
             return self.go(line, options or [_Option((), recall.then or "end")], None, causes)
         if question.kind == "choice":
@@ -393,6 +403,7 @@ class _Walker:
             self.find(line, finding, causes)
         if not_sure.then is not None:
             return self.arrive(line, not_sure.then)
+        self.left_open(line, causes, decided=False)
         return self.go(line, [_band_option(band, working.then) for band in working.band], None, causes)
 
     def inputs(self, line: _Line, working: Working) -> tuple[dict[str, Any], list[str]]:
@@ -473,13 +484,14 @@ class _Walker:
         links = {question: frame.link(key) for question, key in visit.given.items()}
         for question, constant in visit.set.items():
             given = list(constant) if isinstance(constant, tuple) else constant
-            links[question] = _Link(None, read_answer(part.file.question[question], given))
+            answer = read_answer(part.file.question[question], given)
+            links[question] = _Link(None, f"{frame.prefix}{name}{question}", answer)
         return _Frame(part, frame.prefix + name, links, frame, visit.then, labels)
 
     @staticmethod
     def look(line: _Line, link: _Link) -> Any:
         """The answer behind a link on this line; None where it was never asked here."""
-        return line.known.get(link.key) if link.key is not None else link.value
+        return line.known.get(link.place, link.value)
 
 
 def _band_option(band: Band, default: str | None, assume: object = None) -> _Option:
