@@ -39,7 +39,7 @@ class Row:
     remark: str = ""
 
 
-class ChoiceList(OptionList):
+class ChoiceList(OptionList, inherit_bindings=False):
     """Rows with a key each; the highlighted one carries a pointer as well as a colour."""
 
     DEFAULT_CSS = """

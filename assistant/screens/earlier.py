@@ -20,24 +20,36 @@ from assistant.screens.sheet import Sheet
 __all__ = ["EarlierScreen"]
 
 
+class Answers(OptionList, inherit_bindings=False):
+    """The list of them."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "select", "Change this one", id="choose", tooltip="Open it again."),
+        Binding("up", "cursor_up", "One up", show=False, id="move-up"),
+        Binding("down", "cursor_down", "One down", show=False, id="move-down"),
+        Binding("pageup", "page_up", "A page up", show=False, id="move-page-up"),
+        Binding("pagedown", "page_down", "A page down", show=False, id="move-page-down"),
+        Binding("home", "first", "First", show=False, id="move-first"),
+        Binding("end", "last", "Last", show=False, id="move-last"),
+    ]
+
+
 class EarlierScreen(Sheet[str | None]):
     """Dismissed with the fact key to open again, or nothing."""
 
     CSS_PATH = "earlier.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "choose", "Change this one", id="choose"),
         Binding("escape,f6,q", "close", "Leave all as it is", id="close"),
     ]
 
     def __init__(self, rows: Sequence[Answered]) -> None:
         super().__init__()
         self.rows = list(rows)
-        self.digits = ""
 
     def compose(self) -> ComposeResult:
         """The answers, and what a change does."""
         yield Static("Which answer do you want to change?", id="earlier-title", markup=False)
-        yield OptionList(*(self._option(row) for row in self.rows), id="earlier", markup=False)
+        yield Answers(*(self._option(row) for row in self.rows), id="earlier", markup=False)
         yield Static(id="earlier-hint", markup=False)
         yield KeyBar()
 
@@ -46,7 +58,10 @@ class EarlierScreen(Sheet[str | None]):
         answers = self.query_one(OptionList)
         count = sum(not row.parked for row in self.rows)
         answers.focus()
-        answers.highlighted = count - 1 if count else None
+        self.call_after_refresh(self._begin_at, count - 1)
+
+    def _begin_at(self, place: int) -> None:
+        self.query_one(OptionList).highlighted = place if place >= 0 else None
 
     @on(OptionList.OptionHighlighted)
     def _tell(self, event: OptionList.OptionHighlighted) -> None:
@@ -59,10 +74,6 @@ class EarlierScreen(Sheet[str | None]):
     @on(OptionList.OptionSelected)
     def _chosen(self, event: OptionList.OptionSelected) -> None:
         self.dismiss(self.rows[event.option_index].key)
-
-    def action_choose(self) -> None:
-        """Change the highlighted answer."""
-        self.query_one(OptionList).action_select()
 
     def action_close(self) -> None:
         """Change nothing."""

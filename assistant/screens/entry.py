@@ -49,6 +49,12 @@ class Entry(Input):
         else:
             await self.screen.run_action("to_choices")
 
+    def check_consume_key(self, key: str, character: str | None) -> bool:
+        """Whether a key is typed here: characters are, save a sign on an empty line."""
+        if not self.value and key in SIGNS:
+            return False
+        return super().check_consume_key(key, character)
+
     async def _on_key(self, event: events.Key) -> None:
         if not self.value and event.key in SIGNS and event.key in self.screen.active_bindings:
             event.prevent_default()

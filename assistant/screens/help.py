@@ -9,11 +9,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.widgets import Static
 
 from assistant.conversation import ACTIONS
+from assistant.screens.hung import Hung, Paragraph
 from assistant.screens.keybar import KeyBar
 from assistant.screens.sheet import Sheet
+from assistant.screens.words import ticked
 
 __all__ = ["HelpScreen"]
 
@@ -21,6 +22,10 @@ TYPING = (
     "Pick an answer by its number, with the arrows and Enter, or with the mouse. Or just type: “screws”, “12.7 cm”, "
     "“1/2 in”. What was understood is shown, and Back undoes it. These words can be typed too:"
 )
+
+KEYS_WIDE = 15
+KEY = "bold $footer-key-foreground"
+TITLE = "bold $accent"
 
 
 class HelpScreen(Sheet[None]):
@@ -31,28 +36,29 @@ class HelpScreen(Sheet[None]):
         Binding("escape,f1,question_mark,q,enter", "close", "Close", id="close")
     ]
 
-    def __init__(self, keys: Sequence[tuple[str, str, str, str]]) -> None:
+    def __init__(self, keys: Sequence[tuple[str, str, str]]) -> None:
         super().__init__()
         self.keys = list(keys)
 
     def compose(self) -> ComposeResult:
         """Keys, then words."""
+        keys = [
+            Paragraph(
+                Content.assemble((title, "bold"), "  ", ticked(does)),
+                Content.styled(f"{key:<{KEYS_WIDE}} ", KEY),
+            )
+            for key, title, does in self.keys
+        ]
+        words = [
+            Paragraph(ticked(action.help), Content.styled(f"{action.word:<{KEYS_WIDE}} ", KEY))
+            for action in ACTIONS
+        ]
         with VerticalScroll(id="help-body"):
-            yield Static(Content.styled("Keys", "bold $accent"), markup=False)
-            for key, title, does, _ in self.keys:
-                told = Content.assemble((title, "bold"), f"  {does}" if does else "")
-                yield Static(
-                    Content.assemble((key, "bold $footer-key-foreground"), "  ", told),
-                    classes="help-row",
-                    markup=False,
-                )
-            yield Static(Content.assemble("\n", ("Typing", "bold $accent"), f"\n{TYPING}"), markup=False)
-            for action in ACTIONS:
-                yield Static(
-                    Content.assemble((action.word, "bold"), f"  {action.help}"),
-                    classes="help-row",
-                    markup=False,
-                )
+            yield Hung([Paragraph(Content.styled("Keys", TITLE)), *keys], classes="help-part")
+            yield Hung(
+                [Paragraph(Content.styled("Typing", TITLE)), Paragraph(Content(TYPING)), *words],
+                classes="help-part",
+            )
         yield KeyBar()
 
     def on_mount(self) -> None:

@@ -14,6 +14,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from assistant.conversation import Said, Tone
+from assistant.screens.hung import Hung, Paragraph
 from assistant.screens.words import heading, said_lines
 
 __all__ = ["History"]
@@ -29,18 +30,18 @@ class History(VerticalScroll, can_focus=False):
     History {
         padding: 0 2;
         scrollbar-size-vertical: 1;
-        & > Static { width: 100%; height: auto; }
         & > #live { margin-top: 1; }
-        & > .danger { background: $error; color: $background; padding: 1 2; margin: 1 0; text-style: bold; }
+        & > .danger { width: 100%; height: auto; background: $error; color: $background; padding: 1 2; margin: 1 0; text-style: bold; }
     }
     """
 
     def __init__(self) -> None:
-        self.live: Static = Static(id="live", markup=False)
+        self.live = Hung(id="live")
         super().__init__(self.live, id="history")
         self.following = True
-        self._block: list[Content] = []
-        self._static: Static | None = None
+        self._placing = False
+        self._block: list[list[Paragraph]] = []
+        self._hung: Hung | None = None
         self._about: tuple[str, ...] = ()
 
     def clear(self) -> None:
@@ -48,35 +49,35 @@ class History(VerticalScroll, can_focus=False):
         for child in list(self.children):
             if child is not self.live:
                 child.remove()
-        self._block, self._static, self._about = [], None, ()
+        self._block, self._hung, self._about = [], None, ()
         self.say_live(())
 
-    def add(self, turn: Content, about: Sequence[str] = ()) -> None:
+    def add(self, turn: Sequence[Paragraph], about: Sequence[str] = ()) -> None:
         """Add a folded turn; a heading parts it from those about something else."""
         if tuple(about) != self._about:
             self._about = tuple(about)
-            turn = Content("\n").join([heading(about), turn])
-        self._block.append(turn)
-        if self._static is None or len(self._block) > BLOCK:
-            self._block = [turn]
-            self._static = Static(turn, markup=False)
-            self.mount(self._static, before=self.live)
+            turn = [heading(about), *turn]
+        self._block.append(list(turn))
+        if self._hung is None or len(self._block) > BLOCK:
+            self._block = [list(turn)]
+            self._hung = Hung(turn)
+            self.mount(self._hung, before=self.live)
         else:
-            self._static.update(Content("\n").join(self._block))
+            self._hung.update(paragraph for one in self._block for paragraph in one)
         self._follow()
 
     def add_danger(self, text: str) -> None:
         """Say what to do now, so that it cannot be overlooked."""
         self.mount(Static(Content(text), classes="danger", markup=False), before=self.live)
-        self._block, self._static = [], None
+        self._block, self._hung = [], None
         self._follow()
 
     def say_live(self, said: Sequence[Said]) -> None:
         """Show what was said about the question that is open: all of it, anew."""
-        lines = said_lines([one for one in said if one.tone is not Tone.DANGER])
-        self.live.update(Content("\n").join(lines))
-        self.live.display = bool(lines)
-        if lines:
+        told = said_lines([one for one in said if one.tone is not Tone.DANGER])
+        self.live.update(told)
+        self.live.display = bool(told)
+        if told:
             self.following = True
         self._follow()
 
@@ -87,7 +88,7 @@ class History(VerticalScroll, can_focus=False):
     def watch_scroll_y(self, old_value: float, new_value: float) -> None:
         """Note whether the reader is at the end."""
         super().watch_scroll_y(old_value, new_value)
-        if round(old_value) != round(new_value):
+        if round(old_value) != round(new_value) and not self._placing:
             self.following = new_value >= self.max_scroll_y - 1
 
     def on_resize(self, event: events.Resize) -> None:
@@ -101,8 +102,7 @@ class History(VerticalScroll, can_focus=False):
     def _to_end(self) -> None:
         """The end; or the start of what was said last, where that is taller than the view."""
         tall = self.live.display and self.live.region.height > self.size.height
-        if tall:
-            self.scroll_to(y=self.live.virtual_region.y, animate=False)
-        else:
-            self.scroll_end(animate=False)
-        self.following = True
+        place = self.live.virtual_region.y if tall else self.max_scroll_y
+        self._placing = True
+        self.scroll_to(y=place, animate=False, immediate=True)
+        self._placing = False

@@ -9,6 +9,8 @@ from textual.screen import Screen
 from textual.style import Style
 from textual.widget import Widget
 
+from assistant.screens.keys import FOOT
+
 __all__ = ["KeyBar"]
 
 GAP = "  "
@@ -24,6 +26,7 @@ class KeyBar(Widget):
     KeyBar { height: auto; padding: 0 1; background: $panel; color: $foreground; }
     """
 
+    auto_links = False
     lines = 2
 
     def on_mount(self) -> None:
@@ -51,7 +54,7 @@ class KeyBar(Widget):
         rows: list[list[Content]] = [[]]
         room = width - last.cell_length - len(GAP)
         most = self.lines if self.app.size.height >= 20 else 1
-        for one in shown.values():
+        for one in sorted(shown.values(), key=_place):
             item = self._one(one, "$footer-key-foreground")
             needed = item.cell_length + (len(GAP) if rows[-1] else 0)
             if needed > room and len(rows) < most and rows[-1]:
@@ -73,3 +76,8 @@ class KeyBar(Widget):
         name = action if "." in action else f"screen.{action}"
         item = Content.assemble((key, f"bold {colour}"), f" {active.binding.description}")
         return item.stylize(Style.from_meta({"@click": name}))
+
+
+def _place(active: ActiveBinding) -> int:
+    name = active.binding.id or ""
+    return FOOT.index(name) if name in FOOT else len(FOOT)

@@ -16,7 +16,7 @@ from assistant.conversation import ACTIONS
 if TYPE_CHECKING:
     from textual.app import App
 
-__all__ = ["DANGER", "TALK", "grouped"]
+__all__ = ["DANGER", "FOOT", "TALK", "grouped"]
 
 KEYS = {
     "unsure": "f2",
@@ -36,6 +36,9 @@ KEYS = {
 
 SHOWN = ("help", "unsure", "why", "how", "back", "answers", "possible", "note", "quit")
 """What the footer shows, most wanted first."""
+
+FOOT = (*SHOWN[:-1], "choose", "close", "new", "copy-all", "next-part", "quit")
+"""The order of the keys at the foot of every screen."""
 
 ACTION = {"help": "app.help", "quit": "app.quit", "danger": "app.danger"}
 
@@ -58,19 +61,20 @@ DANGER = [
 """Products are getting indoors: from any screen, whatever has the focus."""
 
 
-def grouped(app: App[None], active: Iterable[ActiveBinding]) -> list[tuple[str, str, str, str]]:
-    """Bindings as (keys, title, what it does, action), one row a title; the keys of a range of numbers are drawn together."""
-    rows: dict[str, tuple[list[str], ActiveBinding]] = {}
+def grouped(app: App[None], active: Iterable[ActiveBinding]) -> list[tuple[str, str, str]]:
+    """Bindings as (keys, title, what it does), one row a title, the actions first and the moves last.
+
+    The keys of a range of numbers are drawn together.
+    """
+    rows: dict[str, tuple[list[str], Binding]] = {}
     for one in active:
-        if one.enabled and one.binding.description and not one.binding.system:
-            keys, _ = rows.setdefault(one.binding.description, ([], one))
+        if one.enabled and one.binding.id:
+            keys, _ = rows.setdefault(one.binding.description, ([], one.binding))
             keys.append(app.get_key_display(one.binding))
-    return [
-        (
-            f"{keys[0]} to {keys[-1]}" if len(keys) > 3 else ", ".join(keys),
-            title,
-            one.binding.tooltip,
-            one.binding.id or "",
-        )
-        for title, (keys, one) in rows.items()
+    told = [
+        (f"{keys[0]} to {keys[-1]}" if len(keys) > 2 else ", ".join(keys), title, binding)
+        for title, (keys, binding) in rows.items()
     ]
+    order = [*KEYS]
+    told.sort(key=lambda row: order.index(row[2].id) if row[2].id in order else len(order))
+    return [(keys, title, binding.tooltip) for keys, title, binding in told]

@@ -25,9 +25,11 @@ def say_farewell(conversation: Conversation, status: int, fault: BaseException |
     if fault is not None:
         status = FAULT
         lines += [*_frames(fault), f"Throughwall stopped on a fault of its own: {_plain(repr(fault))}"]
-    path = conversation.path
-    if path is not None and path.exists():
-        lines += [f"Kept in: {_plain(str(path))}", "To go on: throughwall, or throughwall --open FILE"]
+        path = conversation.path
+        if path is not None and path.exists():
+            lines.append(f"Kept in: {_plain(str(path))}")
+    else:
+        lines += [f"{said.label}: {_plain(said.text)}" for said in conversation.leave()]
     try:
         for line in lines:
             print(line, file=sys.stderr)

@@ -5,17 +5,17 @@ Invariant: nothing here is a verdict; while answers are missing it says "so far"
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from textual import on
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.message import Message
-from textual.widgets import Static
 
 from assistant.conversation import Answered
 from assistant.screens.aside import think
+from assistant.screens.hung import Hung, Paragraph
 from assistant.session.judge import judge
 from assistant.session.session import Session
 
@@ -37,7 +37,7 @@ class Side(VerticalScroll, can_focus=False):
     DEFAULT_CSS = """
     Side {
         padding: 0 2; background: $background; border-left: solid $secondary; scrollbar-size-vertical: 1;
-        & > Static { height: auto; margin-bottom: 1; }
+        & > Hung { margin-bottom: 1; }
     }
     """
 
@@ -49,9 +49,9 @@ class Side(VerticalScroll, can_focus=False):
         titles: tuple[str, ...]
 
     def __init__(self) -> None:
-        self.stand = Static(id="stand", markup=False)
-        self.coming = Static(id="coming", markup=False)
-        self.answers = Static(id="so-far", markup=False)
+        self.stand = Hung(id="stand")
+        self.coming = Hung(id="coming")
+        self.answers = Hung(id="so-far")
         super().__init__(self.stand, self.coming, self.answers, id="side")
         self.session: Session | None = None
 
@@ -74,23 +74,24 @@ class Side(VerticalScroll, can_focus=False):
     @on(Foreseen)
     def _show_foreseen(self, event: Foreseen) -> None:
         if event.session is self.session:
-            lines = [Content.assemble("• ", title) for title in event.titles]
+            lines = [Paragraph(Content(title), Content("• ")) for title in event.titles]
             self.coming.update(_titled("Can still come out", lines))
 
 
-def _titled(title: str, lines: Sequence[Content] | Iterator[Content]) -> Content:
-    return Content("\n").join([Content.styled(title, "$accent bold"), *lines])
+def _titled(title: str, told: Iterable[Paragraph]) -> list[Paragraph]:
+    return [Paragraph(Content.styled(title, "$accent bold")), *told]
 
 
-def _stands(session: Session) -> Iterator[Content]:
+def _stands(session: Session) -> Iterator[Paragraph]:
     for name, requirement in session.tree.file.requirement.items():
         effects = {f.finding.effect for f in session.walk.found if f.finding.requirement == name}
         worst = next((effect for effect in GRAVEST if effect in effects), "")
         sign, words, colour = SO_FAR[worst]
-        yield Content.assemble((f"{sign} ", colour), requirement.title, (f"  {words}", "$text-muted"))
+        body = Content.assemble(requirement.title, (f"  {words}", "$text-muted"))
+        yield Paragraph(body, Content.styled(f"{sign} ", colour))
 
 
-def _answers(rows: Sequence[Answered]) -> Iterator[Content]:
+def _answers(rows: Sequence[Answered]) -> Iterator[Paragraph]:
     """The latest first: they are what one looks back at."""
     about: tuple[str, ...] | None = None
     for row in reversed(rows):
@@ -98,7 +99,6 @@ def _answers(rows: Sequence[Answered]) -> Iterator[Content]:
             continue
         if row.about != about:
             about = row.about
-            yield Content.styled(" · ".join(about) or "The whole flue", "$accent")
-        yield Content.assemble(
-            (f"{row.number:>2}  ", "$text-muted"), (f"{row.ask} ", "$text-muted"), row.said
-        )
+            yield Paragraph(Content.styled(" · ".join(about) or "The whole flue", "$accent"))
+        body = Content.assemble((f"{row.ask} ", "$text-muted"), row.said)
+        yield Paragraph(body, Content.styled(f"{row.number:>2}  ", "$text-muted"))

@@ -27,7 +27,7 @@ from assistant.screens.keys import TALK
 from assistant.screens.pace import Pace
 from assistant.screens.sheet import WIDE, Sheet
 from assistant.screens.side import Side
-from assistant.screens.words import heard, refusal, said_lines, turn
+from assistant.screens.words import asked, heard, refusal, said_lines, turn
 
 if TYPE_CHECKING:
     from assistant.screens.verdict import Wish
@@ -54,6 +54,7 @@ class TalkScreen(Sheet[None]):
         self.conversation = conversation
         self.pace = pace
         self.prompt: Prompt | None = None
+        self.about: tuple[str, ...] = ()
         self.asides: list[Said] = []
         self.history = History()
         self.asking = Asking()
@@ -99,6 +100,7 @@ class TalkScreen(Sheet[None]):
             self.asking.display = False
             self._conclude()
             return
+        self.about = prompt.about if prompt.key != "confirm" else self.about
         self.pace.asked()
         self.asking.display = True
         self.asking.show(prompt)
@@ -125,8 +127,8 @@ class TalkScreen(Sheet[None]):
     def _show_basis(self) -> None:
         basis = self.conversation.basis
         self.basis_line.display = self.conversation.session is not None
-        words = basis if basis != "unstated" else "not said"
-        self.basis_line.update(Content.assemble(("F7", "bold $footer-key-foreground"), f" known: {words}"))
+        words = f"known: {basis}" if basis != "unstated" else "how known?"
+        self.basis_line.update(Content.assemble(("F7", "bold $footer-key-foreground"), f" {words}"))
 
     def _focus_first(self, prompt: Prompt) -> None:
         typed = prompt.kind in TYPED_KINDS or not self.asking.choices.rows
@@ -195,7 +197,7 @@ class TalkScreen(Sheet[None]):
 
     def take(self, act: Callable[[], list[Said]], typed: str = "") -> bool:
         """Do something to the conversation and show what came of it; False where it was refused."""
-        before, record = self.prompt, self.conversation.record
+        before = self.prompt
         self.asides = [one for one in self.asides if one.tone is not Tone.REFUSED]
         try:
             said = act()
@@ -218,11 +220,12 @@ class TalkScreen(Sheet[None]):
         if after is not None and after.key == "confirm":
             self.asides = said
         elif before is not None and before.key == "job":
-            self._fold_job(before, said, record is None)
+            self.history.add([asked(before.ask)])
+            self._retell(said)
         elif before is not None and (before.key == "confirm" or any(one.tone is Tone.HEARD for one in said)):
-            self.history.add(turn(before, self.asides, said, typed), before.about)
+            self.history.add(turn(before, self.asides, said, typed), self.about)
         elif said:
-            self.history.add(Content("\n").join(said_lines(said)), before.about if before else ())
+            self.history.add(said_lines(said), self.about)
         self.show()
         return True
 
@@ -230,18 +233,13 @@ class TalkScreen(Sheet[None]):
         self.asides = [one for one in self.asides if one not in said] + said
         self.history.say_live(self.asides)
 
-    def _fold_job(self, prompt: Prompt, said: list[Said], begun: bool) -> None:
-        self.history.add(turn(prompt, (), ()))
-        self._retell(said)
-
     def _retell(self, said: list[Said]) -> None:
         """Say how a consultation opens, and tell again what was answered before it was left."""
         if said:
-            self.history.add(Content("\n").join(said_lines(said)))
+            self.history.add(said_lines(said))
         for row in self.conversation.answered():
             if not row.parked:
-                lines = [Content.styled(row.ask, "$text-muted"), heard(row.said)]
-                self.history.add(Content("\n").join(lines), row.about)
+                self.history.add([asked(row.ask), heard(row.said)], row.about)
 
     # Keys
 

@@ -5,7 +5,6 @@ Invariant: it is on the screen at once; the ways to put it right are worked out 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -20,6 +19,7 @@ from textual.widgets import Static
 from assistant.conversation import Conversation
 from assistant.render.verdict import Item, Section, sections
 from assistant.screens.aside import think
+from assistant.screens.hung import Hung, Paragraph
 from assistant.screens.keybar import KeyBar
 from assistant.screens.sheet import Sheet
 from assistant.screens.words import OUTCOME, STATE
@@ -31,6 +31,8 @@ __all__ = ["VerdictScreen", "Wish"]
 AFTER_REMEDIES = ("open", "basis", "householder", "cautions")
 MARK = {"meets": "$success", "met": "$success", "fails": "$error", "danger": "$error", "NOT met": "$error",
         "unproven": "$warning", "not proven": "$warning"}  # fmt: skip
+
+SHAPE = {words: f"{shape} " for shape, words, _ in STATE.values()}
 
 
 @dataclass(frozen=True)
@@ -68,7 +70,7 @@ class VerdictScreen(Sheet[Wish]):
         self.judgement: Judgement = conversation.judgement()
         self.remedies: tuple[Remedy, ...] | None = None
         self.body = VerticalScroll(id="verdict-body")
-        self.put_right = Static(id="put-right", classes="section", markup=False)
+        self.put_right = Hung(id="put-right", classes="section")
 
     def compose(self) -> ComposeResult:
         """The outcome above, the sections below it, the keys."""
@@ -79,10 +81,10 @@ class VerdictScreen(Sheet[Wish]):
             told = [one for one in sections(self.judgement) if one.id != "put-right"]
             place = next((n for n, one in enumerate(told) if one.id in AFTER_REMEDIES), len(told))
             for section in told[:place]:
-                yield Static(drawn(section), classes="section", markup=False)
+                yield Hung(drawn(section), classes="section")
             yield self.put_right
             for section in told[place:]:
-                yield Static(drawn(section), classes="section", markup=False)
+                yield Hung(drawn(section), classes="section")
         yield KeyBar()
 
     def on_mount(self) -> None:
@@ -160,23 +162,22 @@ class VerdictScreen(Sheet[Wish]):
         return Content("   ").join(parts)
 
 
-def drawn(section: Section) -> Content:
-    """A section as text: heading with its mark, then each item, what is below it set in."""
-    mark = section.mark
-    parts: list[Content] = [
-        Content.assemble(
-            (section.title, "bold $accent"), (f"  {mark}" if mark else "", MARK.get(mark, "$foreground"))
-        )
-    ]
-    for item in section.items:
-        parts += _item(item)
-    return Content("\n").join(parts)
+def drawn(section: Section) -> list[Paragraph]:
+    """A section: its heading with its mark, then each item, what is below it set in."""
+    colour = MARK.get(section.mark, "$foreground")
+    mark = (f"  {SHAPE.get(section.mark, '')}{section.mark}", colour) if section.mark else ""
+    told = [Paragraph(Content.assemble((section.title, "bold $accent"), mark))]
+    items = section.items
+    if section.id == "outcome":  # the headline says its first line already
+        told += [Paragraph(Content(line)) for line in items[0].below]
+        items = items[1:]
+    for item in items:
+        told += _item(item)
+    return told
 
 
-def _item(item: Item) -> Sequence[Content]:
+def _item(item: Item) -> list[Paragraph]:
     colour = MARK.get(item.mark.partition(",")[0], "$foreground")
-    mark = (f"[{item.mark}] ", colour) if item.mark else ("• ", "$text-muted")
-    return [
-        Content.assemble(mark, item.text),
-        *(Content.assemble("    ", (line, "$text-muted")) for line in item.below),
-    ]
+    mark = (f"[{item.mark}] ", colour) if item.mark else ""
+    first = Paragraph(Content.assemble(mark, item.text), Content.styled("• ", "$text-muted"))
+    return [first, *(Paragraph(Content.styled(line, "$text-muted"), indent=4) for line in item.below)]

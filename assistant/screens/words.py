@@ -1,4 +1,4 @@
-"""What is said, as styled text.
+"""What is said, as styled paragraphs.
 
 Invariant: nothing that came from a tree, a record or a person is ever read as markup; a tone has a word as well as a
 colour.
@@ -12,10 +12,9 @@ from textual.content import Content
 
 from assistant.conversation import Prompt, Said, Tone
 from assistant.errors import Refused
+from assistant.screens.hung import Paragraph
 
-__all__ = ["OUTCOME", "STATE", "heading", "heard", "refusal", "said_lines", "turn"]
-
-ANSWER = "▸ "
+__all__ = ["OUTCOME", "STATE", "asked", "heading", "heard", "refusal", "said_lines", "ticked", "turn"]
 
 STYLE = {
     Tone.HEARD: "$foreground bold",
@@ -45,40 +44,54 @@ OUTCOME = {
 """An outcome: its shape and its words."""
 
 
+def ticked(text: str, style: str = "$foreground") -> Content:
+    """Text in which words between backticks, which can be typed, stand out."""
+    parts = text.split("`")
+    if len(parts) % 2 == 0:
+        return Content.styled(text, style)
+    return Content.assemble(*((part, "bold $accent" if n % 2 else style) for n, part in enumerate(parts)))
+
+
 def refusal(error: Refused) -> list[Said]:
     """A refusal as something said: what was wrong, and what to do instead."""
     text = f"{error.message[:1].upper()}{error.message[1:]}".rstrip(".")
     return [Said(Tone.REFUSED, f"{text}. {error.hint}".strip(), "Not taken")]
 
 
-def heading(about: Sequence[str]) -> Content:
+def heading(about: Sequence[str]) -> Paragraph:
     """The rule that parts one thing asked about from the next."""
     title = " · ".join(about) or "The whole flue"
-    return Content.assemble(("── ", "$secondary"), (title, "$accent"), (" " + "─" * 12, "$secondary"))
+    return Paragraph(Content.styled(title, "$accent"), Content.styled("── ", "$secondary"))
 
 
-def said_lines(said: Sequence[Said]) -> list[Content]:
+def asked(ask: str) -> Paragraph:
+    """A question that was answered."""
+    return Paragraph(Content.styled(ask, "$text-muted"))
+
+
+def heard(text: str, typed: str = "", label: str = "") -> Paragraph:
+    """An answer as it was taken, with the words that were typed for it."""
+    differs = typed and not text.casefold().startswith(typed.casefold())
+    words = f"  typed “{typed}”" if differs else ""
+    kept = "  kept" if label == "Kept" else ""
+    body = Content.assemble((text, STYLE[Tone.HEARD]), (words + kept, "$text-muted"))
+    return Paragraph(body, Content.styled("▸ ", STYLE[Tone.HEARD]))
+
+
+def said_lines(said: Sequence[Said]) -> list[Paragraph]:
     """One paragraph for each thing said: its label, then its text."""
-    lines = []
+    paragraphs = []
     for one in said:
         label = f"{SIGN.get(one.tone, '')}{one.label}"
         parts = [(f"{label}  ", STYLE[one.tone])] if label else []
-        lines.append(Content.assemble(*parts, (one.text, "$foreground")))
-    return lines
+        paragraphs.append(Paragraph(Content.assemble(*parts, ticked(one.text)), Content("  ")))
+    return paragraphs
 
 
-def heard(text: str, typed: str = "", label: str = "") -> Content:
-    """An answer as it was taken, with the words that were typed for it."""
-    words = f"  typed “{typed}”" if typed and typed.casefold() != text.casefold() else ""
-    kept = f"  {label.lower()}" if label in ("Kept",) else ""
-    return Content.assemble((ANSWER + text, STYLE[Tone.HEARD]), (words + kept, "$text-muted"))
-
-
-def turn(prompt: Prompt, asides: Sequence[Said], said: Sequence[Said], typed: str = "") -> Content:
+def turn(prompt: Prompt, asides: Sequence[Said], said: Sequence[Said], typed: str = "") -> list[Paragraph]:
     """An answered question, folded: what was asked, what was said on the way, the answer, what followed from it."""
     answers = [one for one in said if one.tone is Tone.HEARD]
     rest = [one for one in said if one.tone is not Tone.HEARD]
     kept = [one for one in asides if one.tone is not Tone.REFUSED]
-    lines = [Content.styled(prompt.ask, "$text-muted"), *said_lines(kept)]
-    lines += [heard(one.text, typed, one.label) for one in answers]
-    return Content("\n").join([*lines, *said_lines(rest)])
+    told = [asked(prompt.ask), *said_lines(kept)]
+    return [*told, *(heard(one.text, typed, one.label) for one in answers), *said_lines(rest)]
