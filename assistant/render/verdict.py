@@ -7,8 +7,7 @@ cautions and who decides close every verdict.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from assistant.session.fact import UNSTATED
 from assistant.session.judge import Judgement
@@ -47,8 +46,7 @@ WEAKNESS = ("assumed", UNSTATED, "told", "instructions", "measured", "seen")
 EFFORT_WORDS = {1: "minutes", 2: "up to an hour", 3: "a few hours", 4: "a day", 5: "more than a day"}
 
 
-@dataclass(frozen=True)
-class Item:
+class Item(NamedTuple):
     """One thing told: a sentence, what it is marked as ("met"), and the lines below it."""
 
     text: str
@@ -56,8 +54,7 @@ class Item:
     below: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Section:
+class Section(NamedTuple):
     """One heading and what stands under it."""
 
     id: str

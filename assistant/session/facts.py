@@ -7,9 +7,8 @@ wrong with a file is told at once, each with its line.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from assistant.errors import Refused
 from assistant.session.fact import UNSTATED, Fact
@@ -27,8 +26,7 @@ __all__ = ["FactsFile", "blank", "read_facts"]
 MOST_BYTES = 2_000_000
 
 
-@dataclass(frozen=True)
-class FactsFile:
+class FactsFile(NamedTuple):
     """A facts file that was read: its tree, loaded, and the facts in the order written."""
 
     tree: Tree

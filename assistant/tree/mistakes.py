@@ -6,7 +6,7 @@ A mistake never carries a control character onwards: whatever is quoted from a f
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from assistant.errors import Refused
 
@@ -16,8 +16,7 @@ MOST_SHOWN = 76
 """Characters of a source line that are shown round a mistake."""
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Place:
+class Place(NamedTuple):
     """A line and a column of a text, both counted from 1; a column counts characters."""
 
     line: int
@@ -27,8 +26,7 @@ class Place:
         return f"{self.line}:{self.column}"
 
 
-@dataclass(frozen=True, slots=True)
-class Mistake:
+class Mistake(NamedTuple):
     """One thing wrong in a file: what was found, and what to write instead."""
 
     file: str

@@ -68,14 +68,6 @@ def unwrap(text: str) -> str:
     return "\n\n".join(" ".join(paragraph.split()) for paragraph in paragraphs)
 
 
-def _prose(value: object) -> str:
-    if not isinstance(value, str):
-        raise ValueError("needs a text in quotes")
-    if not value.strip():
-        raise ValueError("is empty; write the text or take the line out")
-    return unwrap(value)
-
-
 def _ids(value: object) -> object:
     """One id or a list of them; a repeated id is a slip worth hearing about."""
     several = [value] if isinstance(value, str) else value
@@ -130,7 +122,8 @@ def _keys(value: object) -> object:
     raise ValueError('needs a fact key in quotes, or a list of them such as ["joint.*", "depth.*"]')
 
 
-Prose = Annotated[str, PlainValidator(_prose)]
+Prose = str
+"""Text for people; unwrapped before it comes here, and never empty."""
 Ids = Annotated[tuple[str, ...], BeforeValidator(_ids)]
 Number = Annotated[Fraction, PlainValidator(_number)]
 Constant = Annotated[Any, PlainValidator(_constant)]
@@ -146,6 +139,8 @@ class Table(BaseModel):
         frozen=True,
         alias_generator=lambda name: name.replace("_", "-"),
         populate_by_name=False,
+        str_strip_whitespace=True,
+        str_min_length=1,
     )
 
 

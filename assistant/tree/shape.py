@@ -10,7 +10,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from assistant.tree.mistakes import Mistake, nearest
-from assistant.tree.model import TreeFile
+from assistant.tree.model import TreeFile, unwrap
 from assistant.tree.toml import Document
 
 __all__ = ["shaped", "table_name"]
@@ -19,6 +19,7 @@ Path = tuple[str | int, ...]
 
 NEEDS = {
     "string_type": "needs a text in quotes",
+    "string_too_short": "is empty; write the text, or take the line out",
     "tuple_type": "needs a list in square brackets",
     "dict_type": "needs a table",
     "model_type": "needs a table",
@@ -29,9 +30,18 @@ NEEDS = {
 def shaped(document: Document) -> tuple[TreeFile | None, list[Mistake]]:
     """The tables of a parsed file, or None and everything that is wrong with their shape."""
     try:
-        return TreeFile.model_validate(document.data), []
+        return TreeFile.model_validate(_unwrapped(document.data)), []
     except ValidationError as error:
         return None, [_told(document, dict(entry)) for entry in error.errors(include_url=False)]
+
+
+def _unwrapped(value: Any) -> Any:
+    """The same values with every text unwrapped: a tree holds ids, which have no line breaks, and prose."""
+    if isinstance(value, dict):
+        return {key: _unwrapped(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_unwrapped(inner) for inner in value]
+    return unwrap(value) if isinstance(value, str) else value
 
 
 def table_name(path: Path) -> str:

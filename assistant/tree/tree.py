@@ -9,6 +9,7 @@ import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from assistant.errors import Refused
 from assistant.tree.mistakes import nearest
@@ -18,8 +19,7 @@ from assistant.tree.toml import Document
 __all__ = ["Asked", "Tree", "each_items"]
 
 
-@dataclass(frozen=True)
-class Asked:
+class Asked(NamedTuple):
     """A question at its place in a consultation: the one that a fact key names."""
 
     key: str

@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from assistant.errors import Refused
 from assistant.workings.numerals import as_json, clipped, exact, show, split_number, tidied
@@ -22,8 +22,7 @@ ANGLE_DECIMALS = 9
 """Decimals kept when a slope in degrees becomes one in mm per m, or the other way."""
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(NamedTuple):
     """One unit: its kind, and `base = value * scale + offset` in the base unit of that kind."""
 
     kind: str

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from assistant.errors import Refused
 from assistant.workings.numerals import exact, show
@@ -21,8 +21,7 @@ NOT_SURE = "not-sure"
 """The answer that leaves a value unknown."""
 
 
-@dataclass(frozen=True, slots=True)
-class Input:
+class Input(NamedTuple):
     """One value that a working takes; a name ends in its unit (`hole_mm`).
 
     `least` and `most` are inclusive; `above` is a lower limit that is itself refused. For kind `items`, a
@@ -41,8 +40,7 @@ class Input:
     keys: tuple[Input, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Result:
+class Result(NamedTuple):
     """One value that a working gives; a name ends in its unit (`gap_mm`)."""
 
     name: str
@@ -50,8 +48,7 @@ class Result:
     unit: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """Where a formula or a figure comes from, and how far to trust it."""
 
     id: str
@@ -59,8 +56,7 @@ class Source:
     standing: Literal["published", "common-practice", "memory"]
 
 
-@dataclass(frozen=True, slots=True)
-class Figures:
+class Figures(NamedTuple):
     """What a working found: every declared result by name, and the sum as a fitter would check it by hand.
 
     Results are int, Fraction, str, None, or lists and tables of them; "unbounded" and "unknown" are words.

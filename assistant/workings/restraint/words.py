@@ -29,7 +29,9 @@ def _wall(flue: Flue, lines: Mapping[str, Line]) -> str:
     grips = flue.grips
     mortared = [where for where, face in _faces(flue) if face == "mortar"]
     if mortared and grips:
-        taken = "" if flue.outer_material else " (its outer taken as not plastic: mortar barely bonds to plastic)"
+        taken = (
+            "" if flue.outer_material else " (its outer taken as not plastic: mortar barely bonds to plastic)"
+        )
         return f"Wall: sound mortar {_listed(mortared, 'and')} grips; length {n} cannot move{taken}."
     said = []
     if mortared:
