@@ -531,6 +531,7 @@ class Conversation:
             simple: dict[str, Callable[[], list[Said]]] = {
                 "unsure": self.unsure, "why": self.why, "how": self.how, "back": self.back, "same": self.same,
                 "possible": self.possible, "danger": self.danger, "help": self.help, "quit": self.leave,
+                "keep": self.keep,
                 "answers": self._list_answers, "basis": self.next_basis,
             }  # fmt: skip
             return simple[word]() if word in simple else None

@@ -27,7 +27,7 @@ def as_text(told: Sequence[Section], width: int = WIDTH) -> str:
     """Sections as plain text: a heading, then each item with its mark first and what is below it indented."""
     parts = []
     for section in told:
-        lines = [section.title.upper()]
+        lines = [section.title.upper() + (f": {section.mark}" if section.mark else "")]
         for item in section.items:
             mark = f"[{item.mark}] " if item.mark else ""
             lines += _wrapped(f"{mark}{item.text}", width, "  ", "  - " if not mark else "  ")
