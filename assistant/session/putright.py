@@ -64,7 +64,12 @@ class _Node:
 
     @property
     def keys(self) -> frozenset[tuple[str, Value]]:
-        return frozenset((change.asked.key, change.after) for change in self.changes)
+        return _keys(self.changes)
+
+    @property
+    def case(self) -> tuple[frozenset[tuple[str, Value]], frozenset[str]]:
+        """What tells it from other nodes: its work, and every question it has an answer to."""
+        return self.keys, frozenset(self.session.facts)
 
 
 def put_right(session: Session, most: int = 3) -> list[Remedy]:
@@ -77,14 +82,14 @@ def put_right(session: Session, most: int = 3) -> list[Remedy]:
         return []
     order = count()
     waiting = [(0, 0, next(order), _Node(session, ()))]
-    seen: set[frozenset[tuple[str, Value]]] = set()
+    seen: set[object] = set()
     remedies: list[Remedy] = []
     tries = 0
     while waiting and len(remedies) < most and tries < MOST_TRIES:
         effort, _, _, node = heapq.heappop(waiting)
-        if node.keys in seen or any(_keys(remedy) <= node.keys for remedy in remedies):
+        if node.case in seen or any(_keys(remedy.changes) <= node.keys for remedy in remedies):
             continue
-        seen.add(node.keys)
+        seen.add(node.case)
         tries += 1
         try:
             judgement = judge(node.session)
@@ -98,8 +103,8 @@ def put_right(session: Session, most: int = 3) -> list[Remedy]:
     return remedies
 
 
-def _keys(remedy: Remedy) -> frozenset[tuple[str, Value]]:
-    return frozenset((change.asked.key, change.after) for change in remedy.changes)
+def _keys(changes: Sequence[Change]) -> frozenset[tuple[str, Value]]:
+    return frozenset((change.asked.key, change.after) for change in changes)
 
 
 def _onwards(node: _Node) -> Iterator[_Node]:
@@ -111,14 +116,11 @@ def _onwards(node: _Node) -> Iterator[_Node]:
         return
     done = {change.asked.key for change in node.changes}
     if opened is not None:
-        works = list(_works(opened, None))
-        for change in works:
+        ways = list(_works(opened, None)) or list(_conditions(opened))
+        for change in ways:
             yield _Node(with_fact(session, opened.key, Fact(change.after)), (*node.changes, change))
-        if not works:
-            if not opened.question.must_answer:
-                yield _Node(with_fact(session, opened.key, Fact(NOT_SURE)), node.changes)
-            for change in _conditions(opened):
-                yield _Node(with_fact(session, opened.key, Fact(change.after)), (*node.changes, change))
+        if not opened.question.must_answer:
+            yield _Node(with_fact(session, opened.key, Fact(NOT_SURE)), node.changes)
         return
     for asked in _bearing(session):
         if asked.key in done:
@@ -128,14 +130,10 @@ def _onwards(node: _Node) -> Iterator[_Node]:
 
 
 def _bearing(session: Session) -> Sequence[Asked]:
-    """Questions one of which must change for the first bad finding to go: its causes, and what led up to them."""
+    """Questions one of which must change for a bad finding to go: those asked before it was met."""
     order = list(session.walk.asked.values())
-    places = {asked.key: place for place, asked in enumerate(order)}
-    for found in session.walk.found:
-        if found.finding.effect in BAD:
-            last = max((places[key] for key in found.causes if key in places), default=len(order) - 1)
-            return order[: last + 1]
-    return order
+    bad = (found.after for found in session.walk.found if found.finding.effect in BAD)
+    return order[: min(bad, default=len(order))]
 
 
 def _conditions(opened: Asked) -> Iterator[Change]:

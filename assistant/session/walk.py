@@ -47,6 +47,8 @@ class Found:
     tree: Tree
     finding: Finding
     causes: tuple[str, ...]
+    after: int
+    """How many questions had been asked, on all lines, when it was last met."""
 
 
 @dataclass(frozen=True)
@@ -179,6 +181,7 @@ class _Walker:
         self.ends: dict[End, None] = {}
         self.found: dict[tuple[str, str], dict[str, None]] = {}
         self.findings: dict[tuple[str, str], tuple[Tree, Finding]] = {}
+        self.met: dict[tuple[str, str], int] = {}
         self.worked: list[Worked] = []
         self.unsure: dict[str, Unsure] = {}
         self.waiting: list[_Line] = []
@@ -202,7 +205,10 @@ class _Walker:
                         "It goes round in a circle or leaves too much open; `throughwall check` tells which.",
                     )
                 going = self.take(line)
-        found = (Found(key[1], *self.findings[key], tuple(causes)) for key, causes in self.found.items())
+        found = (
+            Found(key[1], *self.findings[key], tuple(causes), self.met[key])
+            for key, causes in self.found.items()
+        )
         return Walk(
             self.asked, self.next, tuple(self.ends), tuple(found), tuple(self.worked),
             tuple(self.unsure.values()), self.values,
@@ -246,7 +252,7 @@ class _Walker:
         finding = tree.file.finding[name]
         key = (tree.id, name)
         line.dropped = line.dropped or key == self.without
-        self.findings[key] = (tree, finding)
+        self.findings[key], self.met[key] = (tree, finding), len(self.asked)
         self.found.setdefault(key, {}).update(dict.fromkeys(causes))
         if finding.requirement is not None and finding.effect in RANK:
             rank = RANK[finding.effect]
