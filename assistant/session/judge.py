@@ -78,7 +78,7 @@ class Judgement:
 
     def certain(self, found: Found) -> bool:
         """Whether every line of reasoning meets the finding, however the unsettled answers turn out."""
-        if all(unsure.decided for unsure in self.walk.unsure):
+        if not self.walk.split:
             return True
         return not walk(self.session.tree, self.session.facts, without=(found.tree.id, found.id)).ends
 

@@ -46,7 +46,8 @@ class _Outlook:
         self.requirements = list(session.tree.file.requirement)
         self.nothing: Ranks = (0,) * len(self.requirements)
         self.results: dict[str, set[object]] = {}
-        for worked in session.walk.workings:
+        """What each working gave; nothing where there are several lines, as some may not have come to it yet."""
+        for worked in () if session.walk.split else session.walk.workings:
             self.results.setdefault(worked.step, set()).add(worked.results.get(worked.working.branch_on))
 
     def tree(self, tree: Tree, prefix: str, links: Mapping[str, str | None]) -> Future:
@@ -88,12 +89,14 @@ class _Outlook:
 
     def question(self, question: Question, value: object, on: On) -> Future:
         if question.kind in ("several", "note"):
-            findings = [f for answer in question.answer for f in answer.finding]
             if isinstance(value, tuple):
                 findings = [f for answer in question.answer if answer.id in value for f in answer.finding]
                 return on(question.then, findings)
             not_sure = question.not_sure or NotSure()
-            ways = _join(on(question.then, chosen) for chosen in _subsets(findings))
+            ways = on(question.then, ())
+            for answer in question.answer:
+                [(ranks, _)] = on("end", answer.finding)
+                ways |= frozenset((_worst(ranks, rest), end) for rest, end in ways)
             return ways | (on(not_sure.then, not_sure.finding) if not question.must_answer else frozenset())
         rows = question.answer or question.band
         known: Answer | Band | None = None
@@ -103,9 +106,9 @@ class _Outlook:
             known = band_of(question.band, value)
         if known is not None:
             return on(known.then or question.then, known.finding)
-        if not rows:
+        if isinstance(value, Fraction):
             return on(question.then, ())
-        every = _join(on(row.then or question.then, row.finding) for row in rows)
+        every = _join(on(row.then or question.then, row.finding) for row in rows) or on(question.then, ())
         not_sure = question.not_sure or NotSure()
         decided = (
             on(not_sure.then, not_sure.finding) if not_sure.then else self.with_findings(every, not_sure, on)
@@ -214,16 +217,6 @@ def _then(first: Future, after: Future) -> Future:
 
 def _join(futures: Iterable[Future]) -> Future:
     return frozenset().union(*futures)
-
-
-def _subsets(findings: list[str]) -> list[list[str]]:
-    """Findings that may be met together; past a handful, only none, each and all."""
-    if len(findings) > 6:
-        return [[], *([f] for f in findings), findings]
-    subsets: list[list[str]] = [[]]
-    for finding in findings:
-        subsets += [[*subset, finding] for subset in subsets]
-    return subsets
 
 
 def _backwards(tree: Tree) -> list[str]:

@@ -98,6 +98,8 @@ class Walk:
     unsure: tuple[Unsure, ...]
     values: Mapping[str, Value]
     """The answer that counted for each key of `asked`: one whose basis is not accepted is `not-sure` here."""
+    split: bool
+    """Whether something left several lines to walk."""
 
 
 class _Link(NamedTuple):
@@ -211,7 +213,7 @@ class _Walker:
         )
         return Walk(
             self.asked, self.next, tuple(self.ends), tuple(found), tuple(self.worked),
-            tuple(self.unsure.values()), self.values,
+            tuple(self.unsure.values()), self.values, self.split,
         )  # fmt: skip
 
     # Lines
