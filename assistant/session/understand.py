@@ -1,179 +1,239 @@
 """Typed words taken as an answer, or asked back; never guessed.
 
-Invariant: a text is taken as an answer only where exactly one reading fits it. A word of denial that is not part of
-that reading turns it into a question back.
+Invariant: a text is taken as an answer only where exactly one reading fits it and every other word of it is known to
+be harmless. Whatever casts doubt (a denial, a hedge, a question mark, a word not understood) asks back.
 """
 
 from __future__ import annotations
 
+import difflib
 import re
 from dataclasses import dataclass
 
 from assistant.errors import Refused
-from assistant.tree.answers import Value, read_answer
-from assistant.tree.model import NOT_SURE, Question
+from assistant.session.figures import read_typed, typed_number
+from assistant.session.spoken import (
+    DENIALS,
+    HARMLESS,
+    HEDGES,
+    NUMBERS,
+    OPENERS,
+    SCOPE,
+    bare,
+    denies,
+    numbered,
+    odd,
+    says_unsure,
+    spans,
+    words_of,
+)
+from assistant.session.understood import Understood
+from assistant.tree.model import NOT_SURE, Answer, Question
 
 __all__ = ["Understood", "understand"]
 
-MOST_TEXT = 4_000
+MOST_TEXT = 400
+"""Characters of an answer in own words; a longer text is a story, and is asked back."""
 
+LEAST_ALIKE = 0.78
+"""How like a word of an answer a misspelt one has to be to be asked back about (0 to 1)."""
 
-def _words(text: str) -> list[str]:
-    """The words of a text in lower case, joined forms ("isn't") kept as one, plurals cut back."""
-    lowered = text.casefold().replace("’", "'").replace("n't", "nt").replace("'", "")
-    return [_singular(word) for word in re.findall(r"[a-z0-9]+", lowered)]
-
-
-def _singular(word: str) -> str:
-    return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word
-
-
-DENIALS = frozenset(
-    _words(
-        "no not never none nothing without isn't aren't wasn't weren't doesn't don't didn't can't cannot hasn't "
-        "haven't nor neither missing lacks lacking non hardly barely except but"
-    )
-)
-HEDGES = frozenset(
-    _words("maybe perhaps probably possibly might guess think reckon assume suppose either or")
-)
-SMALL = frozenset(_words("a an the it its is are was there s i of this that just only they them he she"))
-UNSURE = frozenset(
-    " ".join(_words(phrase))
-    for phrase in (
-        "not sure", "I'm not sure", "I am not sure", "unsure", "don't know", "I don't know", "do not know",
-        "I do not know", "dunno", "no idea", "no clue", "haven't a clue", "can't tell", "cannot tell", "can not tell",
-        "can't say", "cannot say", "unknown", "not known", "not certain", "unclear",
-    )
-)  # fmt: skip
-NUMBERS = {
-    word: number
-    for number, word in enumerate(
-        [
-            "none",
-            "one",
-            "two",
-            "three",
-            "four",
-            "five",
-            "six",
-            "seven",
-            "eight",
-            "nine",
-            "ten",
-            "eleven",
-            "twelve",
-        ]
-    )
+_BARE_YES_NO = {
+    "y": "yes",
+    "yep": "yes",
+    "yeah": "yes",
+    "yup": "yes",
+    "aye": "yes",
+    "n": "no",
+    "nope": "no",
+    "nah": "no",
 }
 
 
 @dataclass(frozen=True)
-class Understood:
-    """How a typed text was taken: an answer, or the answers it might be."""
+class _Hit:
+    """An answer's phrase found in the text, from one word to another."""
 
-    value: Value | None
-    among: tuple[str, ...] = ()
-    """Answer ids to ask back about; empty where nothing came near."""
-    refused: Refused | None = None
-    """Why a number could not be taken."""
+    answer: str
+    start: int
+    end: int
+
+    def within(self, other: _Hit) -> bool:
+        """Whether the other covers this one and more."""
+        return (
+            other.start <= self.start
+            and self.end <= other.end
+            and other.end - other.start > self.end - self.start
+        )
 
 
 def understand(question: Question, text: str) -> Understood:
     """Take typed words as an answer to the question, or say between which answers they leave it."""
-    words = _words(text[:MOST_TEXT])
-    plain = " ".join(words)
+    if question.kind == "note":
+        return _note(question, text)
+    if len(text) > MOST_TEXT:
+        return Understood(None)
+    words = words_of(text)
     if not words:
         return Understood(None)
-    if text.strip() == NOT_SURE or plain in UNSURE:
+    exact = _exact(question, words)
+    if text.strip() == NOT_SURE or (not exact and not odd(text) and says_unsure(words)):
         return Understood(None if question.must_answer else NOT_SURE, refused=_must(question))
-    if question.kind == "note":
-        return Understood(text.strip())
     if question.kind in ("measure", "count"):
-        return _number(question, text, plain)
-    if question.kind == "several":
-        return _several(question, text)
-    return _choice(question, text, words)
+        return typed_number(question, text, words)
+    return _several(question, text) if question.kind == "several" else _choice(question, text)
 
 
 def _must(question: Question) -> Refused | None:
     if not question.must_answer:
         return None
-    return Refused(
-        "This one has to be answered before the next can be asked.", "Ask `how` for how to find out."
-    )
+    return Refused("this one has to be answered before the next can be asked", "`how` tells how to find out.")
 
 
-def _number(question: Question, text: str, plain: str) -> Understood:
-    if question.kind == "count" and plain in NUMBERS:
-        text = str(NUMBERS[plain])
-    try:
-        return Understood(read_answer(question, text.strip(), bare=True))
-    except Refused as error:
-        return Understood(None, refused=error)
+def _note(question: Question, text: str) -> Understood:
+    if text.strip() == NOT_SURE or says_unsure(words_of(text[:MOST_TEXT])):
+        return Understood(None if question.must_answer else NOT_SURE, refused=_must(question))
+    return read_typed(question, text.strip())
 
 
 def _several(question: Question, text: str) -> Understood:
-    plain = " ".join(_words(text))
-    if plain in ("none", "none of these", "none of them", "nothing"):
+    whole = _choice(question, text)
+    if isinstance(whole.value, str):
+        return Understood((whole.value,))
+    if words_of(text) in (["none"], ["none", "of", "these"], ["none", "of", "them"], ["nothing"]) and not odd(
+        text
+    ):
         return Understood(())
+    parts = re.split(r"[,;+&]|\band\b|\bplus\b", text) if not re.fullmatch(r"[\d\s]+", text) else text.split()
     chosen: list[str] = []
-    for part in re.split(r"[,;+&]|\band\b", text):
-        if not part.strip():
-            continue
-        one = _choice(question, part, _words(part))
-        if not isinstance(one.value, str):
+    among: list[str] = []
+    doubt = False
+    for part in filter(str.strip, parts):
+        one = _choice(question, part)
+        if one.refused is not None:
             return one
-        chosen.append(one.value)
-    return Understood(tuple(a.id for a in question.answer if a.id in chosen)) if chosen else Understood(None)
+        doubt = doubt or one.value is None
+        chosen += [one.value] if isinstance(one.value, str) else []
+        among += one.among
+    if doubt or not chosen:
+        return Understood(None, _in_order(question, {*among, *(chosen if among else ())}))
+    return Understood(_in_order(question, set(chosen)))
 
 
-def _choice(question: Question, text: str, words: list[str]) -> Understood:
-    stripped = text.strip().rstrip(".)").strip()
-    if question.answer_of(stripped):
-        return Understood(stripped)
-    if stripped.isdecimal() and len(stripped) < 4:
-        if 1 <= int(stripped) <= len(question.answer):
-            return Understood(question.answer[int(stripped) - 1].id)
-        return Understood(
-            None,
-            refused=Refused(
-                f"There is no answer {int(stripped)}.", f"The answers are 1 to {len(question.answer)}."
-            ),
-        )
-    exact, within, near = [], [], []
-    for answer in question.answer:
-        phrases = [_bare(_words(phrase)) for phrase in (answer.id, answer.says, *answer.also)]
-        bare = _bare(words)
-        if bare in phrases:
-            exact.append(answer.id)
-        elif any(phrase and _inside(phrase, bare) for phrase in phrases):
-            within.append(answer.id)
-        elif any(set(phrase) & set(bare) - DENIALS for phrase in phrases):
-            near.append(answer.id)
-    if len(exact) == 1:
+def _choice(question: Question, text: str) -> Understood:
+    if question.answer_of(text.strip()):
+        return Understood(text.strip())
+    number = numbered(text)
+    if number is not None:
+        return _picked(question, number)
+    lead = re.match(r"\s*\(?([0-9]{1,2})\s*[.):]\s*(.+)$", text, re.S)
+    if lead:
+        picked, said = _picked(question, int(lead[1])), _choice(question, lead[2])
+        if picked.value is None or picked.value == said.value:
+            return picked
+        return Understood(None, _in_order(question, {str(picked.value), *_named(said)}))
+    words = words_of(text)
+    plain = text.strip().casefold().rstrip(".!")
+    words = [_BARE_YES_NO[plain]] if plain in _BARE_YES_NO else words
+    exact = _exact(question, words)
+    doubt = odd(text)
+    if len(exact) == 1 and not doubt:
         return Understood(exact[0])
-    if len(within) == 1 and not exact and not near_denial(question, within[0], words):
-        return Understood(within[0])
-    return Understood(None, tuple(exact or within or near))
+    hits = _hits(question, text, bare(words))
+    found = {hit.answer for hit in hits}
+    if len(found) == 1 and not exact and not doubt and _clear(question, text, bare(words), hits):
+        return Understood(found.pop())
+    if exact or len(found) > 1:
+        return Understood(None, _in_order(question, found | set(exact)))
+    if found and denies(_left(bare(words), hits)):
+        return Understood(None, tuple(a.id for a in question.answer if a.id not in found))
+    return Understood(None, _in_order(question, found or _near(question, text, words)))
 
 
-def near_denial(question: Question, answer_id: str, words: list[str]) -> bool:
-    """Whether the text holds a denial, a hedge or an alternative that the answer's own phrases do not account for."""
-    answer = question.answer_of(answer_id)
-    own: set[str] = set()
-    if answer is not None:
-        for phrase in (answer.id, answer.says, *answer.also):
-            if _inside(_bare(_words(phrase)), _bare(words)):
-                own.update(_words(phrase))
-    return bool((set(words) & (DENIALS | HEDGES)) - own)
+def _picked(question: Question, number: int) -> Understood:
+    if 1 <= number <= len(question.answer):
+        return Understood(question.answer[number - 1].id)
+    return Understood(
+        None,
+        refused=Refused(f"there is no answer {number}", f"The answers are 1 to {len(question.answer)}."),
+    )
 
 
-def _bare(words: list[str]) -> list[str]:
-    return [word for word in words if word not in SMALL] or words
+def _phrases(answer: Answer) -> list[list[str]]:
+    return [bare(words_of(phrase)) for phrase in (answer.id, answer.says, *answer.also)]
 
 
-def _inside(phrase: list[str], words: list[str]) -> bool:
-    """Whether the phrase stands in the words, in one piece."""
-    size = len(phrase)
-    return any(words[start : start + size] == phrase for start in range(len(words) - size + 1))
+def _exact(question: Question, words: list[str]) -> list[str]:
+    """The answers that have these words as one of their phrases."""
+    return [answer.id for answer in question.answer if bare(words) in _phrases(answer)]
+
+
+def _hits(question: Question, text: str, words: list[str]) -> list[_Hit]:
+    """Every phrase of an answer in the words, save those inside a longer one of another answer.
+
+    A phrase that ends in a word of denial ("no", "does not") turns round what follows it, so that it is an answer of
+    its own only at the end of the text, or where the text sets it off at its beginning: "no, it stays".
+    """
+    set_off = re.match(r"\s*\w+\s*[,;.:–—-]\s", text) is not None
+    hits = [
+        _Hit(answer.id, start, end)
+        for answer in question.answer
+        for phrase in _phrases(answer)
+        for start, end in spans(phrase, words)
+        if phrase[-1] not in OPENERS
+        or (len(phrase) == 1 and set_off and start == 0)
+        or (len(phrase) > 1 and end == len(words))
+    ]
+    return [
+        hit for hit in hits if not any(hit.answer != other.answer and hit.within(other) for other in hits)
+    ]
+
+
+def _left(words: list[str], hits: list[_Hit]) -> list[str]:
+    """The words that no hit covers; of two that overlap the longer one counts, so that no word serves twice."""
+    covered: set[int] = set()
+    for hit in sorted(hits, key=lambda one: one.start - one.end):
+        places = set(range(hit.start, hit.end))
+        if covered.isdisjoint(places) or places <= covered:
+            covered |= places
+    return [word for place, word in enumerate(words) if place not in covered]
+
+
+def _clear(question: Question, text: str, words: list[str], hits: list[_Hit]) -> bool:
+    """Whether every word beside the hits is known to be harmless, or is one of the question's own."""
+    harmless = HARMLESS | (set(words_of(question.ask)) - DENIALS - HEDGES - SCOPE)
+    answer = question.answer_of(hits[0].answer)
+    if answer is not None and any(phrase[0] == "yes" for phrase in _phrases(answer)):
+        harmless |= {"yes"}
+    if any(hit.end - hit.start == 1 and words[hit.start] in DENIALS and _apart(hit, hits) for hit in hits):
+        return False  # "nothing unsealed": two denials may take each other back
+    left = _left(words, hits)
+    if re.search(r"[0-9]", text) and any(word in NUMBERS for word in left):
+        return False  # "2 screws": a count, or the second answer?
+    return harmless.issuperset(left)
+
+
+def _apart(hit: _Hit, hits: list[_Hit]) -> bool:
+    """Whether another hit stands elsewhere in the text."""
+    return any(other.end <= hit.start or other.start >= hit.end for other in hits)
+
+
+def _near(question: Question, text: str, words: list[str]) -> set[str]:
+    """The answers that share a word with the text, or have one much like a misspelt one; a number names its answer."""
+    said = set(words) - DENIALS - HEDGES - HARMLESS - set(words_of(question.ask))
+    near = set()
+    for answer in question.answer:
+        own = {word for phrase in _phrases(answer) for word in phrase} - DENIALS - HARMLESS
+        if said & own or any(difflib.get_close_matches(w, own, 1, LEAST_ALIKE) for w in said if len(w) > 3):
+            near.add(answer.id)
+    numbers = {int(number) for number in re.findall(r"(?<![0-9.])[0-9]{1,2}(?![0-9.])", text)}
+    near |= {answer.id for place, answer in enumerate(question.answer, 1) if place in numbers}
+    return near
+
+
+def _named(understood: Understood) -> tuple[str, ...]:
+    return (understood.value,) if isinstance(understood.value, str) else understood.among
+
+
+def _in_order(question: Question, ids: set[str]) -> tuple[str, ...]:
+    return tuple(answer.id for answer in question.answer if answer.id in ids)
