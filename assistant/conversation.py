@@ -6,6 +6,7 @@ taken silently: each reply says how it was understood, and `back` undoes it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -127,6 +128,14 @@ ACTIONS = (
     Action("help", "Help", "This list."),
     Action("quit", "Leave", "Leave; everything is kept, and opens again where it was."),
 )
+
+ALIASES = {"?": "help", "exit": "quit", "leave": "quit", "bye": "quit", "q": "quit", "undo": "back"}
+"""Other words that people type for an action."""
+
+ALARMING = re.compile(
+    r"\b(?:fumes?|smoke|smell\w*|alarms?|monoxide|co|headaches?|dizzy|ill|sick|leak\w*|danger\w*)\b", re.I
+)
+"""Words that may mean products indoors, whatever was asked."""
 
 EMERGENCY = (
     "Turn the appliance off if you can do it safely. Open doors and windows. Get everyone out. Call the gas emergency "
@@ -282,16 +291,12 @@ class Conversation:
                 return self.keep()
             raise Refused("nothing was typed", f"Type {prompt.expects}, or `help`.")
         question = self._asked().question
-        if not (question.kind == "note" and not text.startswith("/")):
-            exact = {
-                word.casefold()
-                for answer in question.answer
-                for word in (answer.id, answer.says, *answer.also)
-            }
-            if text.strip().casefold() not in exact:
-                done = self._act(text)
-                if done:
-                    return done
+        if question.kind == "note" and not text.startswith("/"):
+            _refuse_bare_word(text)
+        elif not _is_phrase(question, text):
+            done = self._act(text)
+            if done:
+                return done
         taken = understand(question, text)
         if taken.value is not None:
             return self.answer(taken.value, typed=text.strip())
@@ -301,6 +306,11 @@ class Conversation:
             listed = "; ".join(f"{c.number} {c.says}" for c in prompt.choices if c.id in taken.among)
             which = "Which of these do you mean?" if len(taken.among) > 1 else "Do you mean this?"
             raise Refused(f'"{_quoted(text)}" leaves it open', f"{which} {listed}")
+        if ALARMING.search(text):
+            raise Refused(
+                f'"{_quoted(text)}" is no answer to this question',
+                "If products are getting indoors, type `danger`: everything stops. Otherwise answer the question.",
+            )
         unsure = "`unsure`, " if prompt.can_be_unsure else ""
         raise Refused(
             f'"{_quoted(text)}" is not clear to me here',
@@ -314,7 +324,7 @@ class Conversation:
             raise Refused("there is no question open")
         if prompt.key in ("job", "confirm"):
             return self._own(prompt, choice_id)
-        return self.answer(choice_id)
+        return self.answer((choice_id,) if prompt.kind == "several" else choice_id)
 
     def answer(self, value: Value, typed: str = "") -> list[Said]:
         """Take an answer to the question now, write the record, and say how it was understood."""
@@ -528,6 +538,8 @@ class Conversation:
         word, _, rest = text.strip().removeprefix("/").partition(" ")
         word, rest = word.casefold(), rest.strip()
         if not rest:
+            word = ALIASES.get(word, word.rstrip("?.!"))
+        if not rest:
             simple: dict[str, Callable[[], list[Said]]] = {
                 "unsure": self.unsure, "why": self.why, "how": self.how, "back": self.back, "same": self.same,
                 "possible": self.possible, "danger": self.danger, "help": self.help, "quit": self.leave,
@@ -626,6 +638,24 @@ def _quoted(text: str) -> str:
     """Typed words, short enough to be said back."""
     words = " ".join(text.split())
     return words if len(words) <= 60 else f"{words[:59]}…"
+
+
+def _is_phrase(question: Question, text: str) -> bool:
+    """Whether the text is, letter for letter, one of an answer's phrases, and so no action word."""
+    said = text.strip().casefold()
+    return any(
+        said == phrase.casefold() for one in question.answer for phrase in (one.id, one.says, *one.also)
+    )
+
+
+def _refuse_bare_word(text: str) -> None:
+    """Ask back where a note is nothing but an action's word: it could be meant as either."""
+    word = text.strip().casefold()
+    if word in {action.word for action in ACTIONS} - {"unsure"}:
+        raise Refused(
+            f'"{word}" alone could be your note or a wish',
+            f"Type `/{word}` for the wish, or the note in a few more words.",
+        )
 
 
 def _refuse(error: Refused) -> list[Said]:
