@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import os
 import signal
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from functools import partial
 from time import monotonic
@@ -13,6 +13,7 @@ from typing import ClassVar
 
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
+from textual.filter import LineFilter
 from textual.screen import Screen
 
 from assistant.conversation import Conversation
@@ -21,6 +22,7 @@ from assistant.screens.looks import LOOKS, first_look, looks_for
 from assistant.screens.pace import Pace
 from assistant.screens.sheet import WIDE
 from assistant.screens.talk import TalkScreen
+from assistant.screens.visible import Visible
 
 __all__ = ["ThroughwallApp"]
 
@@ -50,6 +52,7 @@ class ThroughwallApp(App[None]):
         self.conversation = conversation
         self.fault: BaseException | None = None
         """The fault of our own that ended the program, if one did."""
+        self._visible = Visible()
         self.talk = TalkScreen(conversation, Pace(clock))
         for look in LOOKS:
             self.register_theme(look)
@@ -83,6 +86,10 @@ class ThroughwallApp(App[None]):
         """Leave; the record stays."""
         self.conversation.leave()
         self.exit()
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Textual's own, and ours behind them."""
+        return [*super().get_line_filters(), self._visible]
 
     def get_key_display(self, binding: Binding) -> str:
         """A key as it is printed on a keyboard: F2, Ctrl+N."""

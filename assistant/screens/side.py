@@ -19,7 +19,7 @@ from assistant.screens.hung import Hung, Paragraph
 from assistant.session.judge import judge
 from assistant.session.session import Session
 
-__all__ = ["Side"]
+__all__ = ["Side", "answer_lines", "titled"]
 
 SO_FAR = {
     "danger": ("▲", "danger", "$error"),
@@ -62,8 +62,8 @@ class Side(VerticalScroll, can_focus=False):
             part.display = session is not None
         if session is None:
             return
-        self.stand.update(_titled("Requirements", _stands(session)))
-        self.answers.update(_titled("Answers so far", _answers(rows)))
+        self.stand.update(titled("Requirements", _stands(session)))
+        self.answers.update(titled("Answers so far", answer_lines(rows)))
 
         def foresee() -> Message:
             titles = {verdict.id: verdict.title for verdict in session.tree.file.verdict}
@@ -75,10 +75,11 @@ class Side(VerticalScroll, can_focus=False):
     def _show_foreseen(self, event: Foreseen) -> None:
         if event.session is self.session:
             lines = [Paragraph(Content(title), Content("• ")) for title in event.titles]
-            self.coming.update(_titled("Can still come out", lines))
+            self.coming.update(titled("Can still come out", lines))
 
 
-def _titled(title: str, told: Iterable[Paragraph]) -> list[Paragraph]:
+def titled(title: str, told: Iterable[Paragraph]) -> list[Paragraph]:
+    """Paragraphs under a title."""
     return [Paragraph(Content.styled(title, "$accent bold")), *told]
 
 
@@ -91,7 +92,7 @@ def _stands(session: Session) -> Iterator[Paragraph]:
         yield Paragraph(body, Content.styled(f"{sign} ", colour))
 
 
-def _answers(rows: Sequence[Answered]) -> Iterator[Paragraph]:
+def answer_lines(rows: Sequence[Answered]) -> Iterator[Paragraph]:
     """The latest first: they are what one looks back at."""
     about: tuple[str, ...] | None = None
     for row in reversed(rows):

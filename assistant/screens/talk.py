@@ -194,6 +194,8 @@ class TalkScreen(Sheet[None]):
             return
         if self.take(lambda: self.conversation.say(words), words.strip()):
             self.entry.value = ""
+        else:
+            self.entry.select_all()  # the next character typed replaces what was not taken
 
     def take(self, act: Callable[[], list[Said]], typed: str = "") -> bool:
         """Do something to the conversation and show what came of it; False where it was refused."""

@@ -11,7 +11,7 @@ from typing import ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
+from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
@@ -22,6 +22,7 @@ from assistant.screens.aside import think
 from assistant.screens.hung import Hung, Paragraph
 from assistant.screens.keybar import KeyBar
 from assistant.screens.sheet import Sheet
+from assistant.screens.side import answer_lines, titled
 from assistant.screens.words import OUTCOME, STATE
 from assistant.session.judge import Judgement
 from assistant.session.putright import Remedy, put_right
@@ -77,14 +78,15 @@ class VerdictScreen(Sheet[Wish]):
         outcome = self.judgement.outcome or "not-settled"
         yield Static(self._headline(outcome), id="headline", classes=f"-{outcome}", markup=False)
         yield Static(self._states(), id="states", markup=False)
-        with self.body:
-            told = [one for one in sections(self.judgement) if one.id != "put-right"]
-            place = next((n for n, one in enumerate(told) if one.id in AFTER_REMEDIES), len(told))
-            for section in told[:place]:
-                yield Hung(drawn(section), classes="section")
-            yield self.put_right
-            for section in told[place:]:
-                yield Hung(drawn(section), classes="section")
+        told = [one for one in sections(self.judgement) if one.id != "put-right"]
+        place = next((n for n, one in enumerate(told) if one.id in AFTER_REMEDIES), len(told))
+        with Horizontal(id="verdict-middle"):
+            with self.body:
+                yield from (Hung(drawn(section), classes="section") for section in told[:place])
+                yield self.put_right
+                yield from (Hung(drawn(section), classes="section") for section in told[place:])
+            with VerticalScroll(id="verdict-side", can_focus=False):
+                yield Hung(titled("Answers, the latest first", answer_lines(self.conversation.answered())))
         yield KeyBar()
 
     def on_mount(self) -> None:

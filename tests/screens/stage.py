@@ -1,0 +1,86 @@
+"""The screen face on a stage: an app whose clock a test holds, keys pressed one by one, and what is seen."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+from textual import events
+from textual.app import App
+from textual.pilot import Pilot
+
+from assistant.conversation import Conversation
+from assistant.screens.app import ThroughwallApp
+from assistant.screens.talk import TalkScreen
+from assistant.screens.verdict import VerdictScreen
+from assistant.tree.tree import Tree
+
+
+class Clock:
+    """Time that passes only when asked for: enough each time that every key counts, unless it is held."""
+
+    def __init__(self) -> None:
+        self.now = 0.0
+        self.step = 1.0
+
+    def __call__(self) -> float:
+        self.now += self.step
+        return self.now
+
+
+class Stage:
+    def __init__(self, app: ThroughwallApp, pilot: Pilot[None], clock: Clock) -> None:
+        self.app, self.pilot, self.clock = app, pilot, clock
+
+    async def press(self, *keys: str) -> None:
+        await self.pilot.press(*keys)
+        await self.pilot.pause()
+
+    async def type(self, text: str) -> None:
+        """Press the first character of the text, put the rest in at once, and press Enter."""
+        await self.pilot.press(text[0])
+        if text[1:]:
+            self.app.post_message(events.Paste(text[1:]))
+        await self.press("enter")
+
+    @property
+    def talk(self) -> TalkScreen:
+        return self.app.talk
+
+    @property
+    def verdict(self) -> VerdictScreen:
+        assert isinstance(self.app.screen, VerdictScreen)
+        return self.app.screen
+
+    @property
+    def history(self) -> str:
+        """All that the talk holds, in view or not."""
+        return "\n".join(str(child.render()) for child in self.talk.history.children if child.display)
+
+    @property
+    def seen(self) -> str:
+        return seen(self.app)
+
+    @property
+    def words(self) -> str:
+        """What is seen, as if it never wrapped."""
+        return " ".join(self.seen.split())
+
+
+def seen(app: App[None]) -> str:
+    """The text on the screen, line by line."""
+    strips = app.screen._compositor.render_strips(app.size)
+    return "\n".join(strip.text.rstrip() for strip in strips)
+
+
+@asynccontextmanager
+async def on_stage(
+    conversation: Conversation, tree: Tree | None = None, size: tuple[int, int] = (80, 24)
+) -> AsyncIterator[Stage]:
+    if tree is not None:
+        conversation.opening = conversation.begin(tree)
+    clock = Clock()
+    app = ThroughwallApp(conversation, clock)
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        yield Stage(app, pilot, clock)
