@@ -72,7 +72,13 @@ def grouped(app: App[None], active: Iterable[ActiveBinding]) -> list[tuple[str, 
             keys, _ = rows.setdefault(one.binding.description, ([], one.binding))
             keys.append(app.get_key_display(one.binding))
     told = [
-        (f"{keys[0]} to {keys[-1]}" if len(keys) > 2 else ", ".join(keys), title, binding)
+        (
+            f"{keys[0]} to {keys[-1]}"
+            if len(keys) > 2 and all(key.isdigit() for key in keys)
+            else ", ".join(keys),
+            title,
+            binding,
+        )
         for title, (keys, binding) in rows.items()
     ]
     order = [*KEYS]
