@@ -165,7 +165,7 @@ class Conversation:
     def begin(self, tree: Tree, proven: bool = True, place: str = "") -> list[Said]:
         """Start a consultation with a tree."""
         started = self.now()
-        self.record = Record(Session(tree, proven=proven), started, place)
+        self.record = Record(Session(tree, proven=proven), started, _clean(place))
         self.path = self.store.new_path(started, tree.id)
         about = tree.file.tree
         said = [Said(Tone.TOLD, about.purpose, about.title)]
@@ -329,7 +329,9 @@ class Conversation:
     def answer(self, value: Value, typed: str = "") -> list[Said]:
         """Take an answer to the question now, write the record, and say how it was understood."""
         asked = self._asked()
-        fact = Fact(value, self.basis if value != NOT_SURE else UNSTATED, typed=typed)
+        if asked.question.kind == "note" and isinstance(value, str):
+            value = _clean(value)
+        fact = Fact(value, self.basis if value != NOT_SURE else UNSTATED, typed=_clean(typed))
         self._put(self._held().session.answer(asked.key, fact))
         said = [Said(Tone.HEARD, say_answer(asked.question, value) + self._basis_words(), "Taken as")]
         if not fact.settles(asked.question):
@@ -437,6 +439,7 @@ class Conversation:
 
     def note(self, text: str) -> list[Said]:
         """Add a note to the latest answer."""
+        text = _clean(text)
         session = self._held().session
         key = next(reversed(list(session.walk.asked)), None)
         if key is None:
