@@ -121,6 +121,7 @@ ACTIONS = (
     ),
     Action("basis", "How I know", "Say how you know: `basis measured`. It holds until you change it."),
     Action("note", "Note", "Add a note to the latest answer: `note cover plate was off`."),
+    Action("photo", "Photo", "Add a photo's path to the latest answer: `photo joint-2.jpg`."),
     Action("possible", "Still possible", "The verdicts that can still come out."),
     Action(
         "danger", "Products indoors", "Products are getting indoors: stop everything, and what to do now."
@@ -314,7 +315,7 @@ class Conversation:
         unsure = "`unsure`, " if prompt.can_be_unsure else ""
         raise Refused(
             f'"{_quoted(text)}" is not clear to me here',
-            f"Pick a number, 1 to {len(prompt.choices)}, or type {unsure}`why` or `how`.",
+            f"Pick a number, {_range(prompt)}, or type {unsure}`why` or `how`.",
         )
 
     def pick(self, choice_id: str) -> list[Said]:
@@ -440,13 +441,25 @@ class Conversation:
     def note(self, text: str) -> list[Said]:
         """Add a note to the latest answer."""
         text = _clean(text)
+        key, fact = self._latest("a note")
+        self._put(
+            self._held().session.answer(key, replace(fact, note="\n".join(filter(None, (fact.note, text)))))
+        )
+        return [Said(Tone.HEARD, text, "Noted")]
+
+    def photo(self, path: str) -> list[Said]:
+        """Add the path of a photo to the latest answer; the file itself is neither read nor moved."""
+        path = _clean(path).strip()
+        key, fact = self._latest("a photo")
+        self._put(self._held().session.answer(key, replace(fact, photos=(*fact.photos, path))))
+        return [Said(Tone.HEARD, path, "Photo noted")]
+
+    def _latest(self, what: str) -> tuple[str, Fact]:
         session = self._held().session
         key = next(reversed(list(session.walk.asked)), None)
         if key is None:
-            raise Refused("there is no answer yet to add a note to", "Answer the question first.")
-        fact = session.facts[key]
-        self._put(session.answer(key, replace(fact, note="\n".join(filter(None, (fact.note, text))))))
-        return [Said(Tone.HEARD, text, "Noted")]
+            raise Refused(f"there is no answer yet to add {what} to", "Answer the question first.")
+        return key, session.facts[key]
 
     def known(self, basis: str) -> list[Said]:
         """Say how the answers from here on are known."""
@@ -552,8 +565,10 @@ class Conversation:
             return simple[word]() if word in simple else None
         if word == "change":
             return self._change_number(rest)
-        if word == "note":
+        if word.rstrip(":") == "note":
             return self.note(rest)
+        if word.rstrip(":") == "photo":
+            return self.photo(rest)
         if word == "basis" and rest in (*BASES, UNSTATED):
             return self.known(rest)
         return None
@@ -589,11 +604,7 @@ class Conversation:
             if said in (str(choice.number), choice.id, choice.says.casefold()):
                 break
         else:
-            hint = (
-                "Type yes or no."
-                if prompt.key == "confirm"
-                else f"Pick a number, 1 to {len(prompt.choices)}."
-            )
+            hint = "Type yes or no." if prompt.key == "confirm" else f"Pick a number, {_range(prompt)}."
             raise Refused(f'"{_quoted(text)}" is not one of the choices', hint)
         if prompt.key == "confirm":
             confirm, self._confirm = self._confirm, None
@@ -641,6 +652,12 @@ def _quoted(text: str) -> str:
     """Typed words, short enough to be said back."""
     words = " ".join(text.split())
     return words if len(words) <= 60 else f"{words[:59]}…"
+
+
+def _range(prompt: Prompt) -> str:
+    """The numbers of a prompt's choices, in words: "1 or 2", "1 to 5"."""
+    count = len(prompt.choices)
+    return "1 or 2" if count == 2 else f"1 to {count}"
 
 
 def _is_phrase(question: Question, text: str) -> bool:

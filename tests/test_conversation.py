@@ -98,7 +98,20 @@ def test_the_prompt_says_all_that_a_face_needs(talk: Conversation) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "  ", "perhaps", "not fitting", "fitting?", "7", "\x1b", "unsure", "change 9", "same", "note x"],
+    [
+        "",
+        "  ",
+        "perhaps",
+        "not fitting",
+        "fitting?",
+        "7",
+        "\x1b",
+        "unsure",
+        "change 9",
+        "same",
+        "note x",
+        "photo x",
+    ],
 )
 def test_what_is_refused_changes_nothing(talk: Conversation, text: str) -> None:
     before = talk.prompt
@@ -256,6 +269,12 @@ def test_any_note_can_be_written_and_read_back(tmp_path: Path, small: Tree, text
     talk.note(text)
     talk.answer(("window",), typed=text)
     assert list(kept(talk)) == ["situation", "near"]
+
+
+def test_a_photo_is_kept_by_its_path(talk: Conversation) -> None:
+    say(talk, "fitting", "photo ~/flue/joint 2.jpg", "photo: b.jpg")
+    assert talk.path is not None
+    assert read_record(talk.path).session.facts["situation"].photos == ("~/flue/joint 2.jpg", "b.jpg")
 
 
 # Leaving and going on
