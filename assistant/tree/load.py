@@ -6,6 +6,8 @@ read but the file asked for, trees beside it, and the installed ones.
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from itertools import islice
 from pathlib import Path
 
 from assistant.errors import Refused
@@ -34,7 +36,13 @@ def installed_folder() -> Path:
 
 def installed_ids() -> list[str]:
     """The ids of the installed trees, sorted."""
-    return sorted(path.stem for path in installed_folder().glob("*.toml") if ID.fullmatch(path.stem))
+    return _ids(installed_folder())
+
+
+def _ids(folder: Path | None) -> list[str]:
+    """The ids of the trees in a folder, as far as file names tell."""
+    paths = islice(folder.glob("*.toml"), 1000) if folder is not None else ()
+    return sorted(path.stem for path in paths if ID.fullmatch(path.stem))
 
 
 def load(name: str, beside: Path | None = None) -> Tree:
@@ -95,7 +103,7 @@ class _Loader:
         chain: tuple[str, ...],
         stem: str | None = None,
     ) -> Tree:
-        file, mistakes = shaped(document)
+        file, mistakes, broken = shaped(document)
         if file is None:
             raise _all(mistakes)
         if stem is not None and file.tree.id != stem and ID.fullmatch(file.tree.id):
@@ -108,9 +116,9 @@ class _Loader:
                     f'Name the file "{file.tree.id}.toml", or write `id = "{stem}"`.',
                 )
             )
-        parts, missing = self._parts(file, document, beside, chain or (file.tree.id,))
+        parts, missing = self._parts(file, document, beside, chain or (file.tree.id,), broken)
         mistakes += missing
-        mistakes += references(file, document, parts)
+        mistakes += references(file, document, parts, broken)
         if mistakes:
             raise _all(mistakes)
         return Tree(
@@ -118,7 +126,12 @@ class _Loader:
         )
 
     def _parts(
-        self, file: TreeFile, document: toml.Document, beside: Path | None, chain: tuple[str, ...]
+        self,
+        file: TreeFile,
+        document: toml.Document,
+        beside: Path | None,
+        chain: tuple[str, ...],
+        broken: Collection[tuple[str | int, ...]],
     ) -> tuple[dict[str, Tree | None], list[Mistake]]:
         """The trees visited from here by id (None: it cannot be had, said among the mistakes)."""
         parts: dict[str, Tree | None] = {}
@@ -126,7 +139,7 @@ class _Loader:
         visits = [("visit", name, visit.tree) for name, visit in file.visit.items()]
         visits += [("each", name, each.tree) for name, each in file.each.items()]
         for kind, name, wanted in visits:
-            if wanted in parts:
+            if wanted in parts or (kind, name) in broken:
                 continue
             parts[wanted] = None
 
@@ -156,7 +169,7 @@ class _Loader:
             else:
                 path = self._beside(wanted, beside)
                 if path is None:
-                    near = nearest(wanted, installed_ids())
+                    near = nearest(wanted, [*_ids(beside), *installed_ids()])
                     hint = f'Did you mean "{near}"?' if near else f"Put {wanted}.toml beside this file."
                     slip(
                         "no-tree",

@@ -7,7 +7,7 @@ every breach is told at once.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from assistant.errors import Refused
 from assistant.tree.mistakes import Mistake, nearest
@@ -38,15 +38,27 @@ MOST_EACH = 100
 MOST_STEPS = 20_000
 
 
-def references(file: TreeFile, document: Document, parts: Mapping[str, Tree | None]) -> list[Mistake]:
-    """Everything in this file that names what does not exist, or leaves a way on open."""
-    referee = _Referee(file, document, parts)
+def references(
+    file: TreeFile, document: Document, parts: Mapping[str, Tree | None], broken: Collection[Path] = ()
+) -> list[Mistake]:
+    """Everything in this file that names what does not exist, or leaves a way on open.
+
+    Nothing is said about the `broken` tables, of which something was said already.
+    """
+    referee = _Referee(file, document, parts, broken)
     referee.whole()
     return referee.mistakes
 
 
 class _Referee:
-    def __init__(self, file: TreeFile, document: Document, parts: Mapping[str, Tree | None]) -> None:
+    def __init__(
+        self,
+        file: TreeFile,
+        document: Document,
+        parts: Mapping[str, Tree | None],
+        broken: Collection[Path] = (),
+    ) -> None:
+        self.broken = broken
         self.file = file
         self.document = document
         self.parts = parts
@@ -55,6 +67,8 @@ class _Referee:
         self.verdicts = {verdict.id for verdict in file.verdict}
 
     def slip(self, path: Path, code: str, message: str, hint: str = "", key: bool = False) -> None:
+        if any(table == path[: len(table)] or path == table[: len(path)] for table in self.broken):
+            return
         self.mistakes.append(
             Mistake(self.document.name, self.document.place(path, key=key), code, message, hint)
         )
@@ -171,7 +185,10 @@ class _Referee:
 
     # Names of things elsewhere
 
-    def named(self, path: Path, name: str, among: Iterable[str], kind: str, key: bool = False) -> bool:
+    def named(
+        self, path: Path, name: str, among: Iterable[str], kind: str, key: bool = False, owner: str = ""
+    ) -> bool:
+        """Whether `name` is one of those there are, or of those that its `owner` has."""
         names = list(among)
         if name in names:
             return True
@@ -185,7 +202,7 @@ class _Referee:
         self.slip(
             path,
             f"no-{kind}",
-            f'there is no {kind} "{name}".',
+            f'{owner} has no {kind} "{name}".' if owner else f'there is no {kind} "{name}".',
             f'Did you mean "{near}"?' if near else missing,
             key=key,
         )
@@ -210,7 +227,7 @@ class _Referee:
         )
         self.slip(
             path, "no-step", f'there is no step "{target}" to go on to.',
-            f'Did you mean "{near}"?' if near else 'Name a question, recall, working, visit or each, or write "end".',
+            f'Did you mean "{near}"?' if near else "Name a question, recall, working, visit or each" + (', or write "end".' if end else "."),
         )  # fmt: skip
 
     # Steps
@@ -279,7 +296,7 @@ class _Referee:
             )
         if question.kind == "several":
             for index, answer in enumerate(question.answer):
-                if answer.then:
+                if answer.then is not None:
                     self.slip(
                         (*table, "answer", index, "then"),
                         "wrong-key",
@@ -330,7 +347,7 @@ class _Referee:
                     "Work needs both: what to do, and how much it takes from 1 (minutes) to 5.",
                     key=True,
                 )
-        if question.then:
+        if question.then is not None:
             self.way((*table, "then"), question.then)
 
     @staticmethod
@@ -345,13 +362,13 @@ class _Referee:
         open_rows: list[int] = []
         for index, row in enumerate(rows):
             self.findings((*table, key, index), row.finding)
-            if row.then and not several:
+            if row.then is not None and not several:
                 self.way((*table, key, index, "then"), row.then)
             elif step.then is None and not several:
                 open_rows.append(index)
         last = len(rows) - 1
         stray: Path | None = None
-        if rows and rows[last].then:
+        if rows and rows[last].then is not None:
             stray = (*table, key, last)
         elif step.not_sure is not None and step.not_sure.then:
             stray = (*table, "not-sure")
@@ -398,12 +415,12 @@ class _Referee:
     def not_sure(self, table: Path, not_sure: NotSure | None) -> None:
         if not_sure is not None:
             self.findings((*table, "not-sure"), not_sure.finding)
-            if not_sure.then:
+            if not_sure.then is not None:
                 self.way((*table, "not-sure", "then"), not_sure.then)
 
     def recall(self, table: Path, recall: Recall) -> None:
         self.not_sure(table, recall.not_sure)
-        if recall.then:
+        if recall.then is not None:
             self.way((*table, "then"), recall.then)
         if not self.named((*table, "question"), recall.question, self.file.question, "question"):
             return
@@ -439,7 +456,7 @@ class _Referee:
             return
         ids = [answer.id for answer in question.answer]
         for index, row in enumerate(recall.answer):
-            self.named((*table, "answer", index, "id"), row.id, ids, "answer")
+            self.named((*table, "answer", index, "id"), row.id, ids, "answer", owner=f'"{recall.question}"')
         left = [answer for answer in ids if answer not in {row.id for row in recall.answer}]
         if left and recall.then is None and recall.answer:
             self.slip(
@@ -453,7 +470,7 @@ class _Referee:
     def working(self, table: Path, working: Working) -> None:
         self.sources(table, working.source)
         self.not_sure(table, working.not_sure)
-        if working.then:
+        if working.then is not None:
             self.way((*table, "then"), working.then)
         self.rows(table, "band", working.band, working)
         self.bands(table, working.band)
@@ -470,7 +487,7 @@ class _Referee:
         inputs = {one.name: one for one in calculation.inputs}
         for where in ("give", "set"):
             for name in getattr(working, where):
-                self.named((*table, where, name), name, inputs, "input", key=True)
+                self.named((*table, where, name), name, inputs, "input", key=True, owner=working.run)
         for name in working.set:
             if name in working.give:
                 self.slip((*table, "set", name), "both", f'"{name}" is given and set.', "Keep one.", key=True)
@@ -488,6 +505,7 @@ class _Referee:
             working.branch_on,
             [result.name for result in calculation.results],
             "result",
+            owner=working.run,
         )
 
     def visit(self, table: Path, visit: Visit | Each) -> None:
@@ -499,7 +517,8 @@ class _Referee:
             return
         questions = part.file.question
         for name in visit.given:
-            if self.named((*table, "given", name), name, questions, "question", key=True):
+            there_is = f'the tree "{visit.tree}"'
+            if self.named((*table, "given", name), name, questions, "question", key=True, owner=there_is):
                 here = self.question_at(visit.given[name])
                 there = questions[name]
                 if here is not None and (here.kind, here.unit) != (there.kind, there.unit):
@@ -511,7 +530,8 @@ class _Referee:
                         "Only like can be handed on to like.",
                     )
         for name, value in visit.set.items():
-            if not self.named((*table, "set", name), name, questions, "question", key=True):
+            there_is = f'the tree "{visit.tree}"'
+            if not self.named((*table, "set", name), name, questions, "question", key=True, owner=there_is):
                 continue
             if name in visit.given:
                 self.slip((*table, "set", name), "both", f'"{name}" is given and set.', "Keep one.", key=True)
@@ -561,6 +581,10 @@ class _Referee:
                 "too-large",
                 f'"{name}" may be as much as {question.most}; an each runs at most {MOST_EACH} times.',
                 "Lower its `most`.",
+            )
+        elif kind == "count" and question.least is not None and question.least < 0:
+            self.slip(
+                (*table, key), "wrong-value", f'"{name}" may be less than nothing.', "Raise its `least`."
             )
 
     # Fact keys as written in this tree

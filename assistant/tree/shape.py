@@ -5,6 +5,7 @@ Invariant: a `TreeFile` that comes out has closed keys and right types; ids in i
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -27,12 +28,25 @@ NEEDS = {
 }
 
 
-def shaped(document: Document) -> tuple[TreeFile | None, list[Mistake]]:
-    """The tables of a parsed file, or None and everything that is wrong with their shape."""
+def shaped(document: Document) -> tuple[TreeFile | None, list[Mistake], set[Path]]:
+    """The tables of a parsed file, everything that is wrong with their shape, and the tables where that is.
+
+    Where something is wrong, the tables are made whole for looking further; None where that cannot be done.
+    """
+    data = _unwrapped(document.data)
     try:
-        return TreeFile.model_validate(_unwrapped(document.data)), []
+        return TreeFile.model_validate(data), [], set()
     except ValidationError as error:
-        return None, [_told(document, dict(entry)) for entry in error.errors(include_url=False)]
+        from assistant.tree.patch import patched
+
+        mistakes = [_told(document, dict(entry)) for entry in error.errors(include_url=False)]
+        file, broken = patched(data, error)
+        return file, _once(mistakes), broken
+
+
+def _once(mistakes: list[Mistake]) -> list[Mistake]:
+    """Without the keys that are missing only because they are misspelt: that is told where they stand."""
+    return [m for m in mistakes if m.code != "missing-key" or not m.hint.startswith("`")]
 
 
 def _unwrapped(value: Any) -> Any:
@@ -44,12 +58,19 @@ def _unwrapped(value: Any) -> Any:
     return unwrap(value) if isinstance(value, str) else value
 
 
+TOP = "the top of the file"
+
+
 def table_name(path: Path) -> str:
-    """A table as its author wrote its header: `[question.hole]`, `[[question.hole.answer]] number 2`."""
-    names = ".".join(str(part) for part in path if isinstance(part, str))
-    if path and isinstance(path[-1], int):
-        return f"[[{names}]] number {path[-1] + 1}"
-    return f"[{names}]" if names else "the top of the file"
+    """A table as its author wrote its header: `[question.hole]`, `[[question.hole.answer]] number 2`.
+
+    A table inside one of several is named by that one.
+    """
+    number = next((place for place in range(len(path) - 1, -1, -1) if isinstance(path[place], int)), None)
+    if number is not None:
+        inner = "".join(f"`{part}` of " for part in reversed(path[number + 1 :]))
+        return f"{inner}[[{'.'.join(map(str, path[:number]))}]] number {int(path[number]) + 1}"
+    return f"[{'.'.join(map(str, path))}]" if path else TOP
 
 
 def _told(document: Document, entry: dict[str, Any]) -> Mistake:
@@ -61,23 +82,32 @@ def _told(document: Document, entry: dict[str, Any]) -> Mistake:
         return _missing(document, path)
     table, name = _split(path)
     if kind == "literal_error":
-        needed = f"needs {entry['ctx']['expected'].replace(chr(39), chr(34))}"
+        needed = f"has to be {entry['ctx']['expected'].replace(chr(39), chr(34))}"
         near = nearest(
             str(entry["input"]), entry["ctx"]["expected"].replace("'", "").replace(" or ", ", ").split(", ")
         )
         hint = f'Did you mean "{near}"?' if near and near != entry["input"] else ""
     else:
         needed = NEEDS.get(kind, str(entry["msg"]).removeprefix("Value error, "))
-        hint = ""
+        hint = _written(kind, str(path[-1]), entry["input"])
     found = entry["input"]
     shown = f" Found {_brief(found)}." if isinstance(found, str | int | float) or found is None else ""
     return Mistake(
         document.name,
         document.place(path),
         "wrong-value",
-        f"`{name}` in {table_name(table)} {needed}.{shown}",
+        f"{name} {'in' if table else 'at'} {table_name(table)} {needed}.{shown}",
         hint,
     )
+
+
+def _written(kind: str, key: str, value: object) -> str:
+    """How the same value would be written rightly, where that is plain."""
+    if kind == "string_type" and isinstance(value, int | Decimal) and not isinstance(value, bool):
+        return f'Write `{key} = "{value}"`.'
+    if kind == "tuple_type" and isinstance(value, str) and '"' not in value and len(value) <= 60:
+        return f'Write `{key} = ["{value}"]`.'
+    return ""
 
 
 def _brief(value: object) -> str:
@@ -88,8 +118,8 @@ def _brief(value: object) -> str:
 def _split(path: Path) -> tuple[Path, str]:
     """The table a value stands in, and the value's own name there (with its number in a list)."""
     if isinstance(path[-1], int) and len(path) > 1:
-        return path[:-2], f"{path[-2]}[{path[-1] + 1}]"
-    return path[:-1], str(path[-1])
+        return path[:-2], f"number {path[-1] + 1} of `{path[-2]}`"
+    return path[:-1], f"`{path[-1]}`"
 
 
 def _model_at(path: Path) -> type[BaseModel] | None:
@@ -131,16 +161,19 @@ def _unknown_key(document: Document, path: Path) -> Mistake:
     known = _keys_of(model) if model else []
     owner = _owner(table, key)
     if owner is not None:
+        where = f"move it up, above the first header that follows {table_name(owner)}"
         return Mistake(
             document.name,
             place,
             "stray-key",
             f"`{key}` fell into {table_name(table)}, because in TOML a line belongs to the header above it.",
-            f"It likely belongs to {table_name(owner)}: move it up, above the first header that follows "
-            f"{table_name(owner)}.",
+            f"It likely belongs to {table_name(owner)}: {where if owner else 'move it up, above the first header'}.",
         )
     near = nearest(key, known)
     hint = f"Did you mean `{near}`?" if near else f"Keys that may stand here: {', '.join(known)}."
+    if not table and isinstance(document.data[key], dict | list):
+        hint = hint.replace("Keys that may stand here", "A tree has these tables")
+        return Mistake(document.name, place, "unknown-key", f"a tree has no tables named `{key}`.", hint)
     return Mistake(document.name, place, "unknown-key", f"`{key}` is not a key of {table_name(table)}.", hint)
 
 
@@ -148,7 +181,7 @@ def _owner(table: Path, key: str) -> Path | None:
     """The enclosing table that the key would be right in, nearest first."""
     for length in range(len(table) - 1, -1, -1):
         model = _model_at(table[:length])
-        if model is not None and key in _keys_of(model) and key not in ("question", "source", "tree"):
+        if model is not None and key in _keys_of(model) and (length or key == "format"):
             return table[:length]
     return None
 
