@@ -63,7 +63,7 @@ def _found(name: str, beside: Path | None) -> Path:
     folder = beside or Path()
     if ID.fullmatch(name):
         for place in (installed_folder(), folder):
-            if (place / f"{name}.toml").is_file():
+            if _is_file(place / f"{name}.toml"):
                 return place / f"{name}.toml"
         near = nearest(name, installed_ids())
         hint = f'Did you mean "{near}"? ' if near else ""
@@ -72,10 +72,15 @@ def _found(name: str, beside: Path | None) -> Path:
             f"{hint}Installed trees: {', '.join(installed_ids())}. For a file of your own write its path, "
             f"such as ./{name}.toml.",
         )
-    for place in (folder, Path()):
-        if (place / name).exists():
-            return place / name
-    return folder / name
+    return Path(name) if not _is_file(folder / name) and _is_file(Path(name)) else folder / name
+
+
+def _is_file(path: Path) -> bool:
+    """Whether a file is there; a name that no file can have is none."""
+    try:
+        return path.is_file()
+    except OSError:
+        return False
 
 
 class _Loader:
@@ -190,7 +195,7 @@ class _Loader:
             (
                 folder / f"{name}.toml"
                 for folder in [*folders, installed_folder()]
-                if (folder / f"{name}.toml").is_file()
+                if _is_file(folder / f"{name}.toml")
             ),
             None,
         )
