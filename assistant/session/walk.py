@@ -315,14 +315,14 @@ class _Walker:
             line.known[key] = value
         if value is None or value is ASSUMED or value == NOT_SURE:
             return self.question_unsure(line, question, key, causes)
+        if link is not None:
+            self.admitted(f"{frame.prefix}{name}", question, value)
         if question.kind == "choice":
-            answer = question.answer_of(value)
-            if answer is None:
-                raise Refused(
-                    f'"{frame.prefix}{name}" is given "{value}", which is none of its answers',
-                    "The tree hands on an answer that this question does not have.",
-                )
-            options = [_Option(answer.finding, answer.then or question.then or "end")]
+            options = [
+                _Option(answer.finding, answer.then or question.then or "end")
+                for answer in question.answer
+                if answer.id == value
+            ]
         elif question.kind == "several":
             chosen = [answer for answer in question.answer if answer.id in value]
             options = [_Option([f for answer in chosen for f in answer.finding], question.then or "end")]
@@ -331,6 +331,17 @@ class _Walker:
         else:
             options = [_band_option(band_of(question.band, value), question.then)]
         return self.go(line, options, None, causes)
+
+    @staticmethod
+    def admitted(key: str, question: Question, value: Value) -> None:
+        """Refuse an answer handed on to a question that does not take it."""
+        try:
+            read_answer(question, list(value) if isinstance(value, tuple) else value)
+        except Refused as error:
+            raise Refused(
+                f'"{key}" cannot take the answer it is given: {error.message}',
+                "The tree hands on an answer that this question does not have; whoever keeps the tree has to mend it.",
+            ) from error
 
     def question_unsure(self, line: _Line, question: Question, key: str, causes: list[str]) -> bool:
         not_sure = question.not_sure or NotSure()
@@ -468,13 +479,15 @@ class _Walker:
 
     def each(self, line: _Line, each: Each) -> bool:
         frame, name = line.frame, line.step
-        link = frame.link(each.count or each.over or "")
+        counted = each.count or each.over or ""
+        link = frame.link(counted)
         value = self.look(line, link)
         if value is None or value is ASSUMED or value == NOT_SURE:
             raise Refused(
                 f'"{frame.prefix}{name}" has nothing to count: "{link.key}" is not known here',
                 "The tree must not lead here without that answer.",
             )
+        self.admitted(f"{frame.prefix}{counted}", frame.tree.file.question[counted], value)
         possible = each_items(frame.tree, each)
         chosen = possible[: int(value)] if each.count else [item for item in possible if item[0] in value]
         line.known[f"{frame.prefix}{name}.*"] = tuple(item for item, _ in chosen)
