@@ -135,7 +135,7 @@ def _requirements(judgement: Judgement) -> Iterator[Section]:
     for name, state in judgement.requirements.items():
         requirement = file.requirement[name]
         found = tuple(_findings(judgement, name))
-        told = (Item(requirement.means), *found)
+        told = (Item(f"Wanted: {requirement.means}"), *found)
         yield Section(f"requirement-{name}", requirement.title, told, requirement_words[state])
 
 
