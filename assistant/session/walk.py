@@ -29,6 +29,7 @@ from assistant.tree.model import (
 )
 from assistant.tree.tree import Asked, Tree, each_items
 from assistant.workings import registry
+from assistant.workings.registry import Input
 
 __all__ = ["RANK", "STATE", "End", "Found", "Unsure", "Walk", "Worked", "walk"]
 
@@ -402,7 +403,7 @@ class _Walker:
         inputs, causes = self.inputs(line, working)
         step = line.frame.prefix + line.step
         result: object = None
-        if all(one.name in inputs for one in calculation.inputs if one.required):
+        if all(_known(one, inputs) for one in calculation.inputs):
             try:
                 figures = calculation.work(inputs)
             except Refused as error:
@@ -513,6 +514,13 @@ class _Walker:
     def look(line: _Line, link: _Link) -> Any:
         """The answer behind a link on this line; None where it was never asked here."""
         return line.known.get(link.place, link.value)
+
+
+def _known(wanted: Input, values: Mapping[str, Any]) -> bool:
+    """Whether an input has its value, and each table of a list the values that it cannot do without."""
+    if wanted.name not in values:
+        return not wanted.required
+    return not wanted.keys or all(_known(key, item) for item in values[wanted.name] for key in wanted.keys)
 
 
 def _band_option(band: Band, default: str | None, assume: object = None) -> _Option:

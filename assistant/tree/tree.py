@@ -135,9 +135,9 @@ def _ask(tree: Tree, key: str, rest: list[str], done: str, labels: tuple[str, ..
         if item not in items:
             names = list(items)
             most = (
-                f"{name}.{names[0]} to {name}.{names[-1]}"
+                f"{done}{name}.{names[0]} to {done}{name}.{names[-1]}"
                 if visit.count
-                else ", ".join(f"{name}.{n}" for n in names)
+                else ", ".join(f"{done}{name}.{n}" for n in names)
             )
             raise Refused(f'"{key}" can never be asked: there is no "{done}{head}"', f"There can be {most}.")
         labels = (*labels, items[item])
