@@ -5,7 +5,7 @@ Invariant: stretches come in author order, cut to the question's least and most;
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -70,9 +70,18 @@ def stretches(
             low, low_in = least, True
 
 
-def one_in_each(question: Question) -> list[Fraction]:
-    """One number in each band of a measure or count question that is not empty."""
-    numbers = (stretch.nearest() for stretch in question_stretches(question))
+def one_in_each(question: Question, others: Iterable[Band] = ()) -> list[Fraction]:
+    """One number for each way in which the bands of a measure or count question, and others, can fall out."""
+    ends = {(b.up_to if b.below is None else b.below, b.below is None) for b in (*question.band, *others)}
+    cuts = sorted((end, taken_in) for end, taken_in in ends if end is not None)
+    bands = [
+        Band.model_construct(up_to=end) if taken_in else Band.model_construct(below=end)
+        for end, taken_in in cuts
+    ]
+    found = stretches(
+        [*bands, Band.model_construct()], question.least, question.most, question.kind == "count"
+    )
+    numbers = (stretch.nearest() for stretch in found)
     return [number for number in numbers if number is not None]
 
 
