@@ -354,4 +354,4 @@ def _tell(error: Refused, file: str = "") -> None:
     if mistakes:
         click.echo("\n\n".join(str(mistake) for mistake in mistakes), err=True)
         return
-    click.echo(f"{file}: {error}" if file and not error.where else str(error), err=True)
+    click.echo(f"{file}: {error}" if file else str(error), err=True)

@@ -18,6 +18,7 @@ from assistant.tree.answers import read_answer
 from assistant.tree.load import load
 from assistant.tree.mistakes import Mistake, Unreadable, nearest
 from assistant.tree.model import BASES, NOT_SURE, Question
+from assistant.tree.scalars import quoted
 from assistant.tree.tree import Asked, Tree
 from assistant.workings.units import show
 
@@ -43,7 +44,7 @@ def read_facts(
     document = toml.read(path, most_bytes=MOST_BYTES, lists=())
     reader = _Reader(document)
     named = reader.top()
-    if tree is None and named is None:
+    if tree is None and "tree" not in document.data:
         reader.slip(
             (), "no-tree", "the file does not say which tree it is for.",
             'Write `tree = "through-wall"` as its first line, or name it with --tree.',
@@ -177,12 +178,13 @@ def blank(tree: Tree) -> str:
 
     Of several things counted the first is explained; the others list their keys.
     """
+    about = tree.file.tree
     lines = [
-        f'# Facts for the tree "{tree.id}", edition {tree.file.tree.edition}: {tree.file.tree.title}',
+        f'# Facts for the tree "{tree.id}", edition {_line(about.edition)}: {_line(about.title)}',
         "# Take the # from a line and write the answer; leave out what you have not looked at.",
         f'# Where you looked and cannot tell, write "{NOT_SURE}".',
         "format = 1",
-        f'tree = "{tree.id if tree.installed else tree.document.name}"',
+        f"tree = {quoted(tree.id if tree.installed else tree.document.name)}",
         "",
         "[facts]",
     ]
@@ -192,7 +194,7 @@ def blank(tree: Tree) -> str:
         asked = tree.ask(key)
         if asked.labels != labels:
             labels = asked.labels
-            lines += ["", f"# {' · '.join(labels)}" if labels else "# And then"]
+            lines += ["", f"# {' · '.join(map(_line, labels))}" if labels else "# And then"]
         which = (asked.tree.id, asked.question_id)
         if which not in explained:
             explained.add(which)
@@ -203,12 +205,17 @@ def blank(tree: Tree) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _line(text: str) -> str:
+    """A text of several paragraphs in one: a comment ends with its line."""
+    return " ".join(text.split())
+
+
 def _explained(question: Question) -> list[str]:
     import textwrap
 
     lines = textwrap.wrap(question.ask, 96, initial_indent="# ", subsequent_indent="# ")
     width = max((len(answer.id) for answer in question.answer), default=0)
-    lines += [f"#   {answer.id:<{width}}  {answer.says}" for answer in question.answer]
+    lines += [f"#   {answer.id:<{width}}  {_line(answer.says)}" for answer in question.answer]
     if question.least is not None and question.most is not None:
         unit = f" {question.unit}" if question.unit else ""
         lines.append(f"#   from {show(question.least)} to {show(question.most)}{unit}")

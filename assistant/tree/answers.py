@@ -82,7 +82,11 @@ def _several(question: Question, given: object) -> tuple[str, ...]:
 
 def _number(question: Question, given: object, bare: bool) -> Fraction:
     if isinstance(given, str):
-        value = to_unit(given, question.unit, bare=bare)
+        try:
+            value = to_unit(given, question.unit, bare=bare)
+        except Refused as error:
+            hint = f"{error.hint[:1].upper()}{error.hint[1:]}."
+            raise Refused(error.message, hint if error.hint else _expected(question)) from error
     elif isinstance(given, int | Decimal | Fraction):
         value = Fraction(given)
     else:

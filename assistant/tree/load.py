@@ -12,7 +12,7 @@ from pathlib import Path
 
 from assistant.errors import Refused
 from assistant.tree import toml
-from assistant.tree.mistakes import Mistake, Unreadable, nearest
+from assistant.tree.mistakes import Mistake, Unreadable, nearest, safely
 from assistant.tree.model import ID, TreeFile
 from assistant.tree.refer import references
 from assistant.tree.shape import shaped
@@ -68,9 +68,9 @@ def _found(name: str, beside: Path | None) -> Path:
         near = nearest(name, installed_ids())
         hint = f'Did you mean "{near}"? ' if near else ""
         raise Refused(
-            f'there is no tree "{name}"',
+            f'there is no tree "{safely(name, 60)}"',
             f"{hint}Installed trees: {', '.join(installed_ids())}. For a file of your own write its path, "
-            f"such as ./{name}.toml.",
+            f"such as ./{safely(name, 60)}.toml.",
         )
     return Path(name) if not _is_file(folder / name) and _is_file(Path(name)) else folder / name
 

@@ -203,11 +203,11 @@ def _beside(path: Path) -> str:
     from itertools import islice
 
     try:
-        names = [entry.name for entry in islice(path.parent.iterdir(), 1000)]
+        stems = [entry.stem for entry in islice(path.parent.iterdir(), 1000) if entry.suffix == ".toml"]
     except OSError:
         return f"There is no folder {safely(str(path.parent), 200)} either."
-    near = nearest(path.name, (name for name in names if name.endswith(".toml")))
-    return f"Did you mean {safely(str(path.with_name(near)), 200)}?" if near else ""
+    near = nearest(path.name.removesuffix(".toml"), stems)
+    return f"Did you mean {safely(str(path.with_name(f'{near}.toml')), 200)}?" if near else ""
 
 
 def _decoded(content: bytes, name: str) -> str:
