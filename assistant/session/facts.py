@@ -78,7 +78,7 @@ class _Reader:
 
     def stop(self) -> None:
         if self.mistakes:
-            raise Unreadable(self.mistakes)
+            raise Unreadable(sorted(self.mistakes, key=lambda mistake: mistake.place or toml.Place(0, 0)))
 
     def top(self) -> str | None:
         """Check the top of the file; give the tree it names."""
