@@ -8,10 +8,12 @@ where neither will do, what has to be so is listed as something to make sure of 
 from __future__ import annotations
 
 import heapq
+import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import count
+from types import MappingProxyType
 
 from assistant.errors import Refused
 from assistant.session.fact import Fact
@@ -26,6 +28,14 @@ __all__ = ["Change", "Remedy", "put_right"]
 
 MOST_TRIES = 250
 """Sets of work judged before the search is given up."""
+
+FEW_TRIES = 60
+"""The same where so much is wrong, or so little can be mended, that a longer search would not get far either."""
+
+LARGE = 4
+"""Pieces of work from which on a set counts as large."""
+
+MOST_CHANGES = 24
 
 MAKING_SURE = 1
 """The effort counted for finding out what a change depends on."""
@@ -76,31 +86,113 @@ def put_right(session: Session, most: int = 3) -> list[Remedy]:
     """The cheapest minimal sets of work that make the verdict acceptable, least effort first, at most `most`.
 
     Empty where the verdict is acceptable already, where answers are missing, or where no work that these trees know
-    of makes it so.
+    of makes it so. Where so much is wrong that the search would be long, the last set is one that works and from which
+    nothing can be left out, though a cheaper one may exist.
     """
     if session.next is not None or judge(session).outcome == "acceptable":
         return []
+    straight = _straight(_Node(session, ()))
+    remedies = _cheapest(session, most, straight)
+    if (
+        straight is not None
+        and len(remedies) < most
+        and not any(_within(r.changes, straight) for r in remedies)
+    ):
+        remedies.append(Remedy(straight.changes, straight.effort, "acceptable"))
+    return remedies
+
+
+def _cheapest(session: Session, most: int, straight: _Node | None) -> list[Remedy]:
+    """Uniform-cost search; shorter where the straight way shows that the sets are too large for it to get far."""
+    tries = MOST_TRIES if straight is not None and len(straight.changes) <= LARGE else FEW_TRIES
     order = count()
     waiting = [(0, 0, next(order), _Node(session, ()))]
     seen: set[object] = set()
     remedies: list[Remedy] = []
-    tries = 0
-    while waiting and len(remedies) < most and tries < MOST_TRIES:
+    while waiting and len(remedies) < most and tries:
         effort, _, _, node = heapq.heappop(waiting)
-        if node.case in seen or any(_keys(remedy.changes) <= node.keys for remedy in remedies):
+        if node.case in seen or any(_within(remedy.changes, node) for remedy in remedies):
             continue
         seen.add(node.case)
-        tries += 1
-        try:
-            judgement = judge(node.session)
-        except Refused:
+        tries -= 1
+        if _wrong(node) == 0:
+            remedies.append(Remedy(node.changes, effort, "acceptable"))
             continue
-        if judgement.outcome == "acceptable":
-            remedies.append(Remedy(node.changes, effort, judgement.outcome))
-            continue
-        for next_node in _onwards(node):
-            heapq.heappush(waiting, (next_node.effort, len(next_node.changes), next(order), next_node))
+        for onwards in _onwards(node):
+            heapq.heappush(waiting, (onwards.effort, len(onwards.changes), next(order), onwards))
     return remedies
+
+
+def _straight(node: _Node) -> _Node | None:
+    """A set of work that makes it acceptable, found fault by fault, with nothing in it that can be left out."""
+    wrong = _wrong(node)
+    while wrong:
+        if len(node.changes) >= MOST_CHANGES:
+            return None
+        causes = _causes(node)
+        ways = list(_onwards(node))[::-1]  # what was asked last before a fault is the likeliest to mend it
+        ways.sort(key=lambda way: way.changes[-1].asked.key not in causes)
+        for onwards in ways:
+            settled = _settled(onwards)
+            left = _wrong(settled)
+            if left < wrong:
+                node, wrong = settled, left
+                break
+        else:
+            return None
+    return _pared(node)
+
+
+def _pared(node: _Node) -> _Node:
+    """The node without the work that makes no difference to its being acceptable."""
+    for change in node.changes:
+        facts = dict(node.session.facts)
+        if change.before is None:
+            del facts[change.asked.key]
+        else:
+            facts[change.asked.key] = Fact(change.before)
+        kept = tuple(one for one in node.changes if one is not change)
+        pared = _Node(replace(node.session, facts=MappingProxyType(facts)), kept)
+        if _wrong(pared) == 0:
+            node = pared
+    return node
+
+
+def _settled(node: _Node) -> _Node:
+    """The node with every question that its work opened answered, each in the way that leaves least wrong."""
+    for _ in range(MOST_CHANGES):
+        try:
+            if node.session.next is None:
+                return node
+        except Refused:
+            return node
+        ways = list(_onwards(node))
+        if not ways:
+            return node
+        node = min(ways, key=lambda way: (_wrong(way), way.effort))
+    return node
+
+
+def _wrong(node: _Node) -> float:
+    """How much is wrong: 0 where it is acceptable, more the more bad findings there are and the more causes."""
+    try:
+        judgement = judge(node.session)
+    except Refused:
+        return math.inf
+    if judgement.outcome == "acceptable":
+        return 0
+    bad = sum(len(found.causes) or 1 for found in judgement.findings if found.finding.effect in BAD)
+    return bad + (0.5 if judgement.outcome is not None else 0.75)
+
+
+def _causes(node: _Node) -> set[str]:
+    """What caused the first thing that is wrong."""
+    bad = (found.causes for found in node.session.walk.found if found.finding.effect in BAD)
+    return set(next(bad, ()))
+
+
+def _within(changes: Sequence[Change], node: _Node) -> bool:
+    return _keys(changes) <= node.keys
 
 
 def _keys(changes: Sequence[Change]) -> frozenset[tuple[str, Value]]:
