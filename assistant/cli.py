@@ -34,7 +34,7 @@ def main() -> None:
     """Run the command; whatever was refused is told on stderr, with exit status 2."""
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # looking for some costs a fifth of `judge`
     try:
-        status = command.main(standalone_mode=False)
+        status = command.main(prog_name="throughwall", standalone_mode=False)
     except click.exceptions.Exit as done:
         status = done.exit_code
     except click.Abort:
