@@ -11,7 +11,7 @@ from assistant.session.judge import Judgement, judge
 from assistant.session.putright import Remedy, put_right
 from assistant.session.session import Session
 from assistant.tree.tree import Tree
-from tests.writing import FINDINGS, VERDICTS, banded, choice, judged, number, session, tree, whole
+from tests.writing import FINDINGS, banded, choice, judged, number, session, tree, whole
 
 DRY = """
 [finding.dry]
