@@ -12,7 +12,7 @@ from time import monotonic
 from typing import ClassVar
 
 from textual.app import App, SystemCommand
-from textual.binding import Binding, BindingType
+from textual.binding import ActiveBinding, Binding, BindingType
 from textual.filter import LineFilter
 from textual.screen import Screen
 
@@ -35,6 +35,7 @@ class ThroughwallApp(App[None]):
     """One conversation on the screen."""
 
     TITLE = "Throughwall"
+    CSS = "CommandPalette SearchIcon { display: none; }"
     HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 - so it is declared in App
         (0, "-narrow"),
         (60, "-medium"),
@@ -70,17 +71,16 @@ class ThroughwallApp(App[None]):
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Every action that applies on this screen, with its key."""
-        for active in {one.binding.id: one for one in screen.active_bindings.values()}.values():
+        commands: dict[str, ActiveBinding] = {}
+        for active in screen.active_bindings.values():
+            name = active.binding.id or ""
+            if name and active.enabled and not name.startswith(NO_COMMAND):
+                commands.setdefault(name, active)
+        for active in commands.values():
             binding = active.binding
-            if (
-                binding.id
-                and binding.description
-                and not binding.id.startswith(NO_COMMAND)
-                and active.enabled
-            ):
-                run = partial(self.run_action, binding.action, active.node)
-                key = self.get_key_display(binding)
-                yield SystemCommand(binding.description, f"{binding.tooltip} ({key})".strip(), run)
+            run = partial(self.run_action, binding.action, active.node)
+            told = binding.tooltip.replace("`", '"')
+            yield SystemCommand(binding.description, f"{told} ({self.get_key_display(binding)})".strip(), run)
 
     async def action_quit(self) -> None:
         """Leave; the record stays."""

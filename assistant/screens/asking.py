@@ -9,6 +9,7 @@ from textual.widgets import Static
 
 from assistant.conversation import Prompt
 from assistant.screens.choices import ChoiceList, Row
+from assistant.screens.keys import key_of
 
 __all__ = ["Asking", "rows_for"]
 
@@ -75,6 +76,11 @@ def rows_for(prompt: Prompt) -> list[Row]:
         rows.append(Row("same", "=", f"The same as {prompt.same_as}"))
     if prompt.can_be_unsure:
         rows.append(
-            Row("unsure", "0" if numbers else "F2", "Not sure", remark=BEFORE if unsure_before else "")
+            Row(
+                "unsure",
+                "0" if numbers else key_of("unsure"),
+                "Not sure",
+                remark=BEFORE if unsure_before else "",
+            )
         )
     return rows

@@ -16,7 +16,7 @@ from assistant.conversation import ACTIONS
 if TYPE_CHECKING:
     from textual.app import App
 
-__all__ = ["DANGER", "FOOT", "TALK", "grouped"]
+__all__ = ["DANGER", "FOOT", "TALK", "grouped", "key_of"]
 
 KEYS = {
     "unsure": "f2",
@@ -41,6 +41,11 @@ FOOT = (*SHOWN[:-1], "choose", "close", "new", "copy-all", "next-part", "quit")
 """The order of the keys at the foot of every screen."""
 
 ACTION = {"help": "app.help", "quit": "app.quit", "danger": "app.danger"}
+
+
+def key_of(word: str) -> str:
+    """The first key of an action, as it is printed on a keyboard."""
+    return KEYS[word].partition(",")[0].upper()
 
 
 def _binding(word: str, keys: str, priority: bool = False) -> Binding:

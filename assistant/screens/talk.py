@@ -23,7 +23,7 @@ from assistant.screens.choices import ChoiceList
 from assistant.screens.entry import Entry
 from assistant.screens.history import History
 from assistant.screens.keybar import KeyBar
-from assistant.screens.keys import TALK
+from assistant.screens.keys import TALK, key_of
 from assistant.screens.pace import Pace
 from assistant.screens.sheet import WIDE, Sheet
 from assistant.screens.side import Side
@@ -80,7 +80,8 @@ class TalkScreen(Sheet[None]):
     def on_mount(self) -> None:
         """Paint first; the trees for the first question are read after that."""
         self.asking.display = False
-        self.call_after_refresh(self._begin)
+        self._show_titles()
+        self.set_timer(0.05, self._begin)  # the first frame is on its way by then
 
     def _begin(self) -> None:
         self._retell(self.conversation.opening)
@@ -128,7 +129,9 @@ class TalkScreen(Sheet[None]):
         basis = self.conversation.basis
         self.basis_line.display = self.conversation.session is not None
         words = f"known: {basis}" if basis != "unstated" else "how known?"
-        self.basis_line.update(Content.assemble(("F7", "bold $footer-key-foreground"), f" {words}"))
+        self.basis_line.update(
+            Content.assemble((key_of("basis"), "bold $footer-key-foreground"), f" {words}")
+        )
 
     def _focus_first(self, prompt: Prompt) -> None:
         typed = prompt.kind in TYPED_KINDS or not self.asking.choices.rows

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 
 from textual import events
@@ -14,6 +14,8 @@ from assistant.screens.app import ThroughwallApp
 from assistant.screens.talk import TalkScreen
 from assistant.screens.verdict import VerdictScreen
 from assistant.tree.tree import Tree
+
+MOST_TRIES = 500
 
 
 class Clock:
@@ -42,6 +44,15 @@ class Stage:
         if text[1:]:
             self.app.post_message(events.Paste(text[1:]))
         await self.press("enter")
+
+    async def until(self, condition: Callable[[], object]) -> None:
+        """Let the app work until something is so."""
+        for _ in range(MOST_TRIES):
+            if condition():
+                await self.pilot.pause()
+                return
+            await self.pilot.pause(0.01)
+        raise AssertionError(f"it never came to that:\n{self.seen}")
 
     @property
     def talk(self) -> TalkScreen:
@@ -81,6 +92,7 @@ async def on_stage(
         conversation.opening = conversation.begin(tree)
     clock = Clock()
     app = ThroughwallApp(conversation, clock)
-    async with app.run_test(size=size) as pilot:
-        await pilot.pause()
-        yield Stage(app, pilot, clock)
+    async with app.run_test(size=size, notifications=True) as pilot:
+        stage = Stage(app, pilot, clock)
+        await stage.until(lambda: app.talk.prompt is not None)
+        yield stage

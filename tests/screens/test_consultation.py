@@ -52,8 +52,7 @@ async def test_the_ways_to_put_it_right_follow_the_verdict(conversation: Convers
         await stage.type("45")
         await stage.type("nothing")
         verdict = stage.verdict
-        while verdict.remedies is None:
-            await stage.pilot.pause(0.01)
+        await stage.until(lambda: verdict.remedies is not None)
         told = str(verdict.put_right.render())
         assert "Drive the maker's screws." in told
 
@@ -353,3 +352,21 @@ async def test_a_record_that_cannot_be_written_is_told(conversation: Conversatio
         assert "cannot be written" in stage.words
         assert stage.talk.prompt is not None
         assert stage.talk.prompt.key == "situation"
+
+
+async def test_text_selected_with_the_mouse_is_copied(conversation: Conversation, small: Tree) -> None:
+    async with on_stage(conversation, small) as stage:
+        await stage.press("2")
+        row = next(n for n, line in enumerate(stage.seen.splitlines()) if "▸ In use" in line)
+        await stage.pilot.mouse_down(offset=(4, row))
+        await stage.pilot.hover(offset=(9, row))
+        await stage.pilot.mouse_up(offset=(9, row))
+        await stage.press("ctrl+c")
+        assert stage.app.clipboard == "In use"
+
+
+async def test_copying_nothing_says_how_to_select(conversation: Conversation, small: Tree) -> None:
+    async with on_stage(conversation, small) as stage:
+        await stage.press("ctrl+c")
+        await stage.until(lambda: "Drag over text" in stage.seen)
+        assert stage.app.clipboard == ""

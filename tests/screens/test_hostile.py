@@ -21,8 +21,7 @@ async def test_a_hostile_tree_is_text_and_nothing_more(conversation: Conversatio
             screens.append(stage.seen)
         assert "[/] held" in screens[-1]
         await stage.press("b", "2")
-        while stage.verdict.remedies is None:
-            await stage.pilot.pause(0.01)
+        await stage.until(lambda: stage.verdict.remedies is not None)
         await stage.pilot.pause()
         screens.append(stage.seen)
         await stage.press("a")

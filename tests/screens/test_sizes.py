@@ -37,10 +37,12 @@ def in_view(stage: Stage) -> None:
 async def test_the_question_is_in_view_all_the_way(conversation: Conversation, size: tuple[int, int]) -> None:
     async with on_stage(conversation, load("through-wall"), size=size) as stage:
         for _ in range(7):
-            await stage.press("f3", "1")
+            await stage.press("1")
             in_view(stage)
+        await stage.press("f3")
+        in_view(stage)
         await stage.type("2")
-        for _ in range(4):
+        for _ in range(2):
             await stage.press("1")
             in_view(stage)
 
@@ -87,8 +89,7 @@ async def test_the_side_pane_stands_beside_a_wide_talk_only(conversation: Conver
     async with on_stage(conversation, small, size=(140, 40)) as stage:
         await stage.press("2")
         side = stage.app.screen.query_one(Side)
-        while not side.coming.paragraphs:
-            await stage.pilot.pause(0.01)
+        await stage.until(lambda: side.coming.paragraphs)
         await stage.pilot.pause()
         assert "Requirements" in stage.seen
         assert "· Secure  nothing yet" in stage.seen
