@@ -6,7 +6,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from assistant import conversation as script
 from assistant.conversation import Conversation, Said, Tone, all_said
 from assistant.errors import Refused
 from assistant.session.record import read_record
@@ -58,10 +57,7 @@ def test_a_tree_that_cannot_be_used_hinders_no_other(
     def load(name: str) -> Tree:
         raise Refused(f"{name} is broken")
 
-    monkeypatch.setattr(script, "load", load)
-    prompt = conversation.prompt
-    assert prompt is not None
-    assert prompt.choices[0].says == "through-wall (cannot be used)"
+    monkeypatch.setattr("assistant.tree.load.load", load)
     with pytest.raises(Refused, match="through-wall is broken"):
         conversation.say("1")
     assert key(conversation) == "job"
@@ -130,7 +126,7 @@ def test_an_answer_that_cannot_be_written_is_not_taken(
     def full(*_: object) -> None:
         raise Refused("the disk is full")
 
-    monkeypatch.setattr(script, "write_record", full)
+    monkeypatch.setattr("assistant.conversation.consultation.write_record", full)
     with pytest.raises(Refused, match="disk is full"):
         talk.say("eaves")
     assert key(talk) == "near"

@@ -68,8 +68,6 @@ keep
 keep
 keep
 keep
-keep
-keep
 quit
 """,
     "new-mortar-and-collar": """
@@ -167,19 +165,26 @@ quit
 }
 
 
-def talk(name: str, home: Path) -> tuple[str, str]:
-    """Hold one demo consultation in the folder `home`: the talk as text, and its record."""
+def talk(name: str, folder: Path) -> tuple[str, str]:
+    """Hold one demo consultation in an empty folder: the talk as text, and its record."""
     run = subprocess.run(
-        [sys.executable, "-m", "tests.line.talk", str(home)],
+        [sys.executable, "-m", "tests.line.talk", "HOME"],
         input=SCRIPTS[name].lstrip(),
         capture_output=True,
         text=True,
         check=True,
-        cwd=ROOT,
-        env={**os.environ, "TERM": "dumb", "COLUMNS": "80", "NO_COLOR": "1", "PYTHONUTF8": "1"},
+        cwd=folder,
+        env={
+            **os.environ,
+            "PYTHONPATH": str(ROOT),
+            "TERM": "dumb",
+            "COLUMNS": "80",
+            "NO_COLOR": "1",
+            "PYTHONUTF8": "1",
+        },
     )
-    records = list((home / "records").glob("*.toml"))
-    return run.stdout.replace(str(home), "HOME"), records[0].read_text(encoding="utf-8") if records else ""
+    records = list((folder / "HOME" / "records").glob("*.toml"))
+    return run.stdout, records[0].read_text(encoding="utf-8") if records else ""
 
 
 def main() -> None:
@@ -188,8 +193,8 @@ def main() -> None:
 
     DEMO.mkdir(exist_ok=True)
     for name in SCRIPTS:
-        with tempfile.TemporaryDirectory() as home:
-            text, record = talk(name, Path(home))
+        with tempfile.TemporaryDirectory() as folder:
+            text, record = talk(name, Path(folder))
         (DEMO / f"{name}.txt").write_text(text, encoding="utf-8")
         (DEMO / f"{name}.toml").write_text(record, encoding="utf-8")
         print(f"{name}: {len(text.splitlines())} lines")

@@ -31,7 +31,7 @@ MOST_BYTES = 10_000_000
 
 KEYS = {
     "": ("format", "record", "started", "place", "tree", "answer", "parked", "outcome"),
-    "tree": ("id", "file", "edition", "digest"),
+    "tree": ("id", "title", "file", "edition", "digest"),
     "outcome": ("outcome", "verdict", "likely-class", "proven"),
     "answer": ("question", "answer", "asked", "said", "basis", "note", "photos", "typed", "at"),
 }
@@ -80,7 +80,12 @@ def write_record(path: Path, record: Record, outcome: Mapping[str, Any] | None =
     data: dict[str, Any] = {"format": 1, "record": "consultation", "started": record.started}
     if record.place:
         data["place"] = record.place
-    data["tree"] = {"id": tree.id, "edition": tree.file.tree.edition, "digest": tree.digest}
+    data["tree"] = {
+        "id": tree.id,
+        "title": tree.file.tree.title,
+        "edition": tree.file.tree.edition,
+        "digest": tree.digest,
+    }
     if not tree.installed:
         data["tree"]["file"] = tree.document.name
     if outcome:

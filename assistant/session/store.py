@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterator
+from itertools import islice
 from pathlib import Path
+from typing import NamedTuple
 
-from assistant.errors import Refused
-from assistant.session.record import Record, read_record
-
-__all__ = ["Store"]
+__all__ = ["Store", "Unfinished"]
 
 MOST_OFFERED = 5
+MOST_LOOKED_AT = 50
+
+
+class Unfinished(NamedTuple):
+    """A record that was left before its verdict."""
+
+    path: Path
+    title: str
+    """What its tree is called."""
+    started: str
+    answers: int
 
 
 class Store:
@@ -28,21 +39,24 @@ class Store:
             path, number = self.folder / f"{name}-{number}.toml", number + 1
         return path
 
-    def unfinished(self) -> Iterator[tuple[Path, Record]]:
-        """The latest records that have no verdict yet and can be opened, newest first."""
+    def unfinished(self) -> Iterator[Unfinished]:
+        """The latest records that have no verdict yet, newest first; their trees are not loaded for that."""
         try:
             paths = sorted(self.folder.glob("*.toml"), key=lambda path: path.stat().st_mtime, reverse=True)
         except OSError:
             return
-        offered = 0
-        for path in paths[:50]:
-            try:
-                record = read_record(path)
-                if record.session.next is None:
-                    continue
-            except Refused:
-                continue
-            yield path, record
-            offered += 1
-            if offered == MOST_OFFERED:
-                return
+        offered = (one for path in paths[:MOST_LOOKED_AT] if (one := _unfinished(path)) is not None)
+        yield from islice(offered, MOST_OFFERED)
+
+
+def _unfinished(path: Path) -> Unfinished | None:
+    """What a record without an outcome says of itself; None for any other file."""
+    try:
+        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        if data.get("record") != "consultation" or "outcome" in data:
+            return None
+        about, started, answers = data["tree"], str(data["started"]), len(data.get("answer", []))
+        title = str(about.get("title", about["id"]))
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return None
+    return Unfinished(path, title, started, answers) if (title + started).isprintable() else None

@@ -7,13 +7,13 @@ read but the file asked for, trees beside it, and the installed ones.
 from __future__ import annotations
 
 from collections.abc import Collection
-from itertools import islice
 from pathlib import Path
 
 from assistant.errors import Refused
 from assistant.tree import toml
+from assistant.tree.installed import ID, ids_in, installed_folder, installed_ids
 from assistant.tree.mistakes import Mistake, Unreadable, nearest, safely
-from assistant.tree.model import ID, TreeFile
+from assistant.tree.model import TreeFile
 from assistant.tree.refer import references
 from assistant.tree.shape import shaped
 from assistant.tree.tree import Tree
@@ -25,24 +25,6 @@ MOST_BYTES = 16_000_000
 
 MOST_DEPTH = 8
 """How deep visits may nest."""
-
-
-def installed_folder() -> Path:
-    """Where the installed trees lie: inside the package, or beside it in a checkout."""
-    package = Path(__file__).resolve().parent.parent
-    inside = package / "trees"
-    return inside if inside.is_dir() else package.parent / "trees"
-
-
-def installed_ids() -> list[str]:
-    """The ids of the installed trees, sorted."""
-    return _ids(installed_folder())
-
-
-def _ids(folder: Path | None) -> list[str]:
-    """The ids of the trees in a folder, as far as file names tell."""
-    paths = islice(folder.glob("*.toml"), 1000) if folder is not None else ()
-    return sorted(path.stem for path in paths if ID.fullmatch(path.stem))
 
 
 def load(name: str, beside: Path | None = None) -> Tree:
@@ -174,7 +156,7 @@ class _Loader:
             else:
                 path = self._beside(wanted, beside)
                 if path is None:
-                    near = nearest(wanted, [*_ids(beside), *installed_ids()])
+                    near = nearest(wanted, [*(ids_in(beside) if beside else ()), *installed_ids()])
                     hint = f'Did you mean "{near}"?' if near else f"Put {wanted}.toml beside this file."
                     slip(
                         "no-tree",

@@ -47,7 +47,6 @@ NOT_SURE = "not-sure"
 RESERVED = frozenset({"any", "all", "end", NOT_SURE})
 """Ids that mean something to the engine and so cannot name a step, answer, requirement or verdict."""
 
-ID = re.compile(r"[a-z][a-z0-9-]*")
 
 STATES = ("met", "not-met", "not-proven", "not-judged")
 """What a requirement can be found to be."""

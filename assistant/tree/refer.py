@@ -10,9 +10,9 @@ import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from assistant.errors import Refused
+from assistant.tree.installed import ID
 from assistant.tree.mistakes import Mistake, nearest
 from assistant.tree.model import (
-    ID,
     RESERVED,
     Band,
     Each,

@@ -260,7 +260,7 @@ async def test_a_key_before_the_question_is_drawn_is_not_taken(
 ) -> None:
     async with on_stage(conversation, small) as stage:
         stage.talk.pace.asked()
-        await stage.press("1")
+        await stage.pilot.press("1")
         assert stage.talk.prompt is not None
         assert stage.talk.prompt.key == "situation"
 
@@ -339,15 +339,15 @@ async def test_the_palette_offers_every_action(conversation: Conversation, small
         assert titles >= {"Not sure", "Why", "How", "Back", "Answers", "How I know", "Note", "Still possible",
                           "Products indoors", "Leave", "Colours", "Help", "Copy"}  # fmt: skip
         await stage.press("ctrl+p")
-        await stage.pilot.press(*"why")
-        await stage.pilot.pause(0.3)
+        await stage.press(*"why")
+        await stage.until(lambda: "where that comes from" in stage.seen and "Dark, light" not in stage.seen)
         await stage.press("enter")
-        assert "Each has its own distance." in stage.seen
+        await stage.until(lambda: "Each has its own distance." in stage.seen)
 
 
-async def test_a_record_that_cannot_be_written_is_told(conversation: Conversation, small: Tree) -> None:
-    async with on_stage(conversation, small) as stage:
-        conversation.path = Path("/proc/nowhere/record.toml")
+async def test_a_record_that_cannot_be_written_is_told(small: Tree) -> None:
+    nowhere = Conversation(Store(Path("/proc/nowhere")), lambda: "2026-03-02T09:30:00+00:00")
+    async with on_stage(nowhere, small) as stage:
         await stage.press("1")
         assert "cannot be written" in stage.words
         assert stage.talk.prompt is not None

@@ -234,5 +234,6 @@ def test_only_records_that_can_go_on_are_offered(store: Store, small: Tree, tmp_
     (store.folder / "c.toml").write_text("not a record")
     done = {"situation": Fact("fitting"), "near": Fact(()), "gap": Fact(Fraction(9)), "joint-count": Fact(Fraction(1)),
             "joint.1/held-by": Fact("screws"), "joint.1/depth": Fact(Fraction(9)), "remark": Fact("-")}  # fmt: skip
-    write_record(store.folder / "d.toml", Record(Session(small, MappingProxyType(done)), NOW))
-    assert sorted(path.name for path, _ in store.unfinished()) == ["a.toml", "b.toml"]
+    finished = Record(Session(small, MappingProxyType(done)), NOW)
+    write_record(store.folder / "d.toml", finished, {"outcome": "acceptable", "proven": True})
+    assert sorted(one.path.name for one in store.unfinished()) == ["a.toml", "b.toml"]

@@ -1,4 +1,4 @@
-"""What is said next, in what tone, with what choices: the one script that both front ends perform.
+"""One consultation: the question now, what a person says to it, and the record that keeps it.
 
 Invariant: every answer that was taken is in the record on disk before the next question is shown. Nothing typed is
 taken silently: each reply says how it was understood, and `back` undoes it.
@@ -7,11 +7,23 @@ taken silently: each reply says how it was understood, and `back` undoes it.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from enum import StrEnum
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
+from assistant.conversation.script import (
+    ACTIONS,
+    ALIASES,
+    EMERGENCY,
+    Answered,
+    Choice,
+    Prompt,
+    Said,
+    Tone,
+    clean,
+    numbers,
+    quoted,
+)
 from assistant.errors import Refused
 from assistant.render.verdict import cited
 from assistant.session.alike import like_before, take_over
@@ -19,236 +31,85 @@ from assistant.session.fact import UNSTATED, Fact
 from assistant.session.judge import Judgement, judge
 from assistant.session.record import Record, read_record, write_record
 from assistant.session.session import Session
-from assistant.session.store import Store
 from assistant.session.understand import understand
 from assistant.tree.answers import Value, say_answer
-from assistant.tree.load import installed_ids, load
 from assistant.tree.model import BASES, NOT_SURE, Question
 from assistant.tree.tree import Asked, Tree
 from assistant.workings.units import show
 
-__all__ = ["ACTIONS", "Action", "Answered", "Choice", "Conversation", "Prompt", "Said", "Tone"]
-
-
-class Tone(StrEnum):
-    """How something is said; a front end gives each its own look, and its label in words."""
-
-    HEARD = "heard"
-    WHY = "why"
-    HOW = "how"
-    TOLD = "told"
-    REFUSED = "refused"
-    SET_ASIDE = "set-aside"
-    DANGER = "danger"
-
-
-@dataclass(frozen=True)
-class Said:
-    """One thing the assistant says: its tone, the text, and a word or two that name it."""
-
-    tone: Tone
-    text: str
-    label: str = ""
-
-
-@dataclass(frozen=True)
-class Choice:
-    """One answer that can be picked: by its number, by its words, or by pointing."""
-
-    number: int
-    id: str
-    says: str
-    offered: bool = False
-    """Whether it is the answer given before, set aside by a change."""
-
-
-@dataclass(frozen=True)
-class Prompt:
-    """What is being asked now."""
-
-    key: str
-    """The fact key; "job" for the first question, "confirm" for a yes or no of the assistant's own."""
-    ask: str
-    kind: str
-    choices: tuple[Choice, ...] = ()
-    about: tuple[str, ...] = ()
-    """Which of several things it is about: `("Joint 2",)`."""
-    number: int = 0
-    """Which question of the consultation this is, from 1; 0 for the assistant's own."""
-    unit: str = ""
-    expects: str = ""
-    """What may be typed, in words."""
-    can_be_unsure: bool = False
-    offered: str = ""
-    """The answer given before, in words, where one was set aside."""
-    same_as: str = ""
-    """The thing before this one whose answers can be taken over ("Joint 1"), or nothing."""
-
-
-@dataclass(frozen=True)
-class Answered:
-    """One answer given so far."""
-
-    number: int
-    key: str
-    about: tuple[str, ...]
-    ask: str
-    said: str
-    basis: str
-    note: str
-    parked: bool = False
-
-
-@dataclass(frozen=True)
-class Action:
-    """Something a person can always do: the word to type, and what it does. Front ends add a key."""
-
-    word: str
-    title: str
-    help: str
-
-
-ACTIONS = (
-    Action("unsure", "Not sure", "You looked and cannot tell: the flue is judged with that left open."),
-    Action("why", "Why", "Why this is asked, and where that comes from."),
-    Action("how", "How", "How to find out, standing at the flue."),
-    Action("back", "Back", "Take the latest answer back; it is kept aside and offered again."),
-    Action("answers", "Answers", "Everything answered so far, numbered; `change 3` opens number 3 again."),
-    Action(
-        "same",
-        "Same as before",
-        "Take over the answers of the thing before this one, once you have seen them.",
-    ),
-    Action("basis", "How I know", "Say how you know: `basis measured`. It holds until you change it."),
-    Action("note", "Note", "Add a note to the latest answer: `note cover plate was off`."),
-    Action("photo", "Photo", "Add a photo's path to the latest answer: `photo joint-2.jpg`."),
-    Action("possible", "Still possible", "The verdicts that can still come out."),
-    Action(
-        "danger", "Products indoors", "Products are getting indoors: stop everything, and what to do now."
-    ),
-    Action("help", "Help", "This list."),
-    Action("quit", "Leave", "Leave; everything is kept, and opens again where it was."),
-)
-
-ALIASES = {"?": "help", "exit": "quit", "leave": "quit", "bye": "quit", "q": "quit", "undo": "back"}
-"""Other words that people type for an action."""
+__all__ = ["Consultation"]
 
 ALARMING = re.compile(
     r"\b(?:fumes?|smoke|smell\w*|alarms?|monoxide|co|headaches?|dizzy|ill|sick|leak\w*|danger\w*)\b", re.I
 )
 """Words that may mean products indoors, whatever was asked."""
 
-EMERGENCY = (
-    "Turn the appliance off if you can do it safely. Open doors and windows. Get everyone out. Call the gas emergency "
-    "number from outside (natural gas in Great Britain 0800 111 999; on LPG, the supplier). If anyone is ill call 999 "
-    "and say carbon monoxide. Nobody goes back in until it has been cleared."
-)
 
+class Consultation:
+    """The holder of one session, which is a value, and of the path where its record lies."""
 
-class Conversation:
-    """One person's talk: which job, which question, what was said. The session in it is a value; this is its holder."""
-
-    def __init__(self, store: Store, now: Callable[[], str]) -> None:
-        self.store = store
+    def __init__(self, record: Record, path: Path, now: Callable[[], str]) -> None:
+        self.record = record
+        self.path = path
         self.now = now
-        self.record: Record | None = None
-        self.path: Path | None = None
         self.basis = UNSTATED
-        self.opening: list[Said] = []
-        """What a front end says before its first question: set where a job was chosen on the command line."""
-        self.left = False
-        """Whether the person has asked to leave."""
         self._confirm: tuple[str, Callable[[], list[Said]]] | None = None
-        self._jobs: list[tuple[str, str, Callable[[], list[Said]]]] = []
 
-    # Beginning
-
-    def begin(self, tree: Tree, proven: bool = True, place: str = "") -> list[Said]:
-        """Start a consultation with a tree."""
-        started = self.now()
-        self.record = Record(Session(tree, proven=proven), started, _clean(place))
-        self.path = self.store.new_path(started, tree.id)
+    @classmethod
+    def begin(
+        cls, tree: Tree, path: Path, now: Callable[[], str], proven: bool, place: str
+    ) -> tuple[Consultation, list[Said]]:
+        """A consultation with nothing answered yet, and what is said before its first question."""
+        record = Record(Session(tree, proven=proven), now(), clean(place))
         about = tree.file.tree
         said = [Said(Tone.TOLD, about.purpose, about.title)]
         if not proven:
-            said.append(
-                Said(
-                    Tone.REFUSED,
-                    "This tree has not passed its proofs. Do not rely on its verdict.",
-                    "Unproven",
-                )
-            )
-        said.append(Said(Tone.TOLD, about.defer[0] if about.defer else "", "Remember"))
-        return [one for one in said if one.text]
+            warning = "This tree has not passed its proofs. Do not rely on its verdict."
+            said.append(Said(Tone.REFUSED, warning, "Unproven"))
+        if about.defer:
+            said.append(Said(Tone.TOLD, about.defer[0], "Remember"))
+        return cls(record, path, now), said
 
-    def open(self, path: Path) -> list[Said]:
-        """Open a record again, exactly where it was. Raises `Refused`."""
+    @classmethod
+    def open(cls, path: Path, now: Callable[[], str]) -> tuple[Consultation, list[Said]]:
+        """A consultation exactly where its record left it. Raises `Refused`."""
         record = read_record(path)
-        _ = record.session.walk
-        self.record, self.path = record, path
         session = record.session
-        said = [
-            Said(
-                Tone.TOLD,
-                f"{session.tree.file.tree.title}, begun {record.started[:16].replace('T', ' ')}.",
-                "Opened",
-            )
-        ]
+        _ = session.walk  # answers that contradict each other under today's tree are refused here
+        begun = record.started[:16].replace("T", " ")
+        said = [Said(Tone.TOLD, f"{session.tree.file.tree.title}, begun {begun}.", "Opened")]
         if record.digest != session.tree.digest:
+            changed = "The tree has changed since this record was written; the answers are put to it as it is today."
+            said.append(Said(Tone.TOLD, changed, "Changed"))
+        for lost in record.lost:
             said.append(
-                Said(
-                    Tone.TOLD,
-                    "The tree has changed since this record was written; the answers are put to it as it is today.",
-                    "Changed",
-                )
+                Said(Tone.SET_ASIDE, f"{lost.key}: {lost.why.message}. It stays in the record.", "Set aside")
             )
-        said += [
-            Said(Tone.SET_ASIDE, f"{lost.key}: {lost.why.message}. It stays in the record.", "Set aside")
-            for lost in record.lost
-        ]
-        return said
+        return cls(record, path, now), said
 
     @property
-    def session(self) -> Session | None:
-        """The consultation as a value, once a job is chosen."""
-        return self.record.session if self.record else None
+    def session(self) -> Session:
+        """The consultation as a value."""
+        return self.record.session
+
+    @property
+    def kept(self) -> bool:
+        """Whether there is a record on disk."""
+        return self.path.exists()
 
     # What is asked now
 
     @property
     def prompt(self) -> Prompt | None:
-        """The question now; None where the verdict is due or the person has left."""
-        if self.left:
-            return None
+        """The question now; None where the verdict is due."""
         if self._confirm is not None:
-            return Prompt(
-                "confirm", self._confirm[0], "choice", (Choice(1, "yes", "Yes"), Choice(2, "no", "No"))
-            )
-        if self.record is None:
-            return self._job()
-        asked = self.record.session.next
+            yes_or_no = (Choice(1, "yes", "Yes"), Choice(2, "no", "No"))
+            return Prompt("confirm", self._confirm[0], "choice", yes_or_no)
+        asked = self.session.next
         return self._question(asked) if asked is not None else None
 
-    def _job(self) -> Prompt:
-        if not self._jobs:
-            for path, record in self.store.unfinished():
-                count = len(record.session.walk.asked)
-                when = record.started[:16].replace("T", " ")
-                title = f"Go on with {record.session.tree.file.tree.title}, begun {when}, {count} answered"
-                self._jobs.append((path.stem, title, lambda path=path: self.open(path)))  # type: ignore[misc]
-            ids = sorted(installed_ids(), key=lambda name: (name != "through-wall", name))
-            for name in ids:
-                try:
-                    tree = load(name)
-                except Refused as error:
-                    self._jobs.append((name, f"{name} (cannot be used)", lambda error=error: _refuse(error)))  # type: ignore[misc]
-                    continue
-                self._jobs.append((name, tree.file.tree.title, lambda tree=tree: self.begin(tree)))  # type: ignore[misc]
-        choices = tuple(Choice(n, name, title) for n, (name, title, _) in enumerate(self._jobs, 1))
-        return Prompt("job", "What is the job today?", "choice", choices, expects="a number")
-
     def _question(self, asked: Asked) -> Prompt:
-        session = self._held().session
+        session = self.session
         question = asked.question
         fact = session.offered()
         offered = fact.value if fact is not None else None
@@ -263,13 +124,8 @@ class Conversation:
             say_answer(question, offered) if offered is not None else "", like_before(session)[0],
         )  # fmt: skip
 
-    def _held(self) -> Record:
-        if self.record is None:
-            raise Refused("no job is chosen yet", "Choose one first.")
-        return self.record
-
     def _asked(self) -> Asked:
-        asked = self._held().session.next
+        asked = self.session.next
         if asked is None:
             raise Refused("there is no question open", "Change an answer, or leave.")
         return asked
@@ -279,14 +135,12 @@ class Conversation:
     def say(self, text: str) -> list[Said]:
         """Take typed words: an action by its word, an answer in the person's own. Raises `Refused` where it can be
         neither, with what to write instead; nothing has changed then."""
-        text = _clean(text)
+        text = clean(text)
         prompt = self.prompt
         if prompt is None:
-            if text.strip().casefold() == "new":
-                return self.new()
             return self._act(text) or self._lost(text)
-        if prompt.key in ("job", "confirm"):
-            return self._act(text) or self._own(prompt, text)
+        if prompt.key == "confirm":
+            return self._act(text) or self._confirmed(prompt, text)
         if not text.strip():
             if prompt.offered:
                 return self.keep()
@@ -306,34 +160,41 @@ class Conversation:
         if taken.among:
             listed = "; ".join(f"{c.number} {c.says}" for c in prompt.choices if c.id in taken.among)
             which = "Which of these do you mean?" if len(taken.among) > 1 else "Do you mean this?"
-            raise Refused(f'"{_quoted(text)}" leaves it open', f"{which} {listed}")
+            raise Refused(f'"{quoted(text)}" leaves it open', f"{which} {listed}")
         if ALARMING.search(text):
             raise Refused(
-                f'"{_quoted(text)}" is no answer to this question',
+                f'"{quoted(text)}" is no answer to this question',
                 "If products are getting indoors, type `danger`: everything stops. Otherwise answer the question.",
             )
         unsure = "`unsure`, " if prompt.can_be_unsure else ""
         raise Refused(
-            f'"{_quoted(text)}" is not clear to me here',
-            f"Pick a number, {_range(prompt)}, or type {unsure}`why` or `how`.",
+            f'"{quoted(text)}" is not clear to me here',
+            f"Pick a number, {numbers(prompt)}, or type {unsure}`why` or `how`.",
         )
+
+    def heeds(self, text: str) -> bool:
+        """Whether an action's word in this text is a wish: not where it may be the answer itself."""
+        if self._confirm is not None or self.session.next is None:
+            return True
+        question = self.session.next.question
+        return text.startswith("/") if question.kind == "note" else not _is_phrase(question, text)
 
     def pick(self, choice_id: str) -> list[Said]:
         """Take a choice by its id, as when it is pointed at."""
         prompt = self.prompt
         if prompt is None:
             raise Refused("there is no question open")
-        if prompt.key in ("job", "confirm"):
-            return self._own(prompt, choice_id)
+        if prompt.key == "confirm":
+            return self._confirmed(prompt, choice_id)
         return self.answer((choice_id,) if prompt.kind == "several" else choice_id)
 
     def answer(self, value: Value, typed: str = "") -> list[Said]:
         """Take an answer to the question now, write the record, and say how it was understood."""
         asked = self._asked()
         if asked.question.kind == "note" and isinstance(value, str):
-            value = _clean(value)
-        fact = Fact(value, self.basis if value != NOT_SURE else UNSTATED, typed=_clean(typed))
-        self._put(self._held().session.answer(asked.key, fact))
+            value = clean(value)
+        fact = Fact(value, self.basis if value != NOT_SURE else UNSTATED, typed=clean(typed))
+        self._put(self.session.answer(asked.key, fact))
         said = [Said(Tone.HEARD, say_answer(asked.question, value) + self._basis_words(), "Taken as")]
         if not fact.settles(asked.question):
             accepted = " or ".join(asked.question.accept or ())
@@ -360,10 +221,10 @@ class Conversation:
     def keep(self) -> list[Said]:
         """Keep the answer that was given before the change, now that it has been seen again."""
         asked = self._asked()
-        fact = self._held().session.offered()
+        fact = self.session.offered()
         if fact is None:
             raise Refused("there is no earlier answer to keep", "Answer the question.")
-        self._put(self._held().session.answer(asked.key, fact))
+        self._put(self.session.answer(asked.key, fact))
         return [Said(Tone.HEARD, say_answer(asked.question, fact.value), "Kept")]
 
     # What can always be asked
@@ -399,20 +260,15 @@ class Conversation:
         if self._confirm is not None:
             self._confirm = None
             return [Said(Tone.TOLD, "Nothing was taken over.", "Back")]
-        session = self._held().session
-        before = session.back()
-        if before is session:
-            self.record, self.path, self._jobs = None, None, []
-            return [Said(Tone.TOLD, "Back to the choice of job.", "Back")]
-        self._put(before)
+        self._put(self.session.back())
         return [Said(Tone.SET_ASIDE, "The latest answer is set aside and offered again.", "Back")]
 
     def change(self, key: str) -> list[Said]:
         """Open an earlier answer again; it and the later ones are parked."""
-        session = self._held().session
+        session = self.session
         count = len(session.walk.asked)
         self._put(session.reopen(key))
-        later = count - len(self._held().session.walk.asked) - 1
+        later = count - len(self.session.walk.asked) - 1
         kept = (
             f" {later} later answer{'s are' if later != 1 else ' is'} set aside and offered again one by one."
             if later
@@ -422,9 +278,7 @@ class Conversation:
 
     def answered(self) -> list[Answered]:
         """Every answer in force, in the order asked, then those set aside."""
-        if self.record is None:
-            return []
-        session = self.record.session
+        session = self.session
         rows = [
             Answered(n, key, asked.labels, asked.question.ask, say_answer(asked.question, session.facts[key].value),
                      session.facts[key].basis, session.facts[key].note)
@@ -440,22 +294,20 @@ class Conversation:
 
     def note(self, text: str) -> list[Said]:
         """Add a note to the latest answer."""
-        text = _clean(text)
+        text = clean(text)
         key, fact = self._latest("a note")
-        self._put(
-            self._held().session.answer(key, replace(fact, note="\n".join(filter(None, (fact.note, text)))))
-        )
+        self._put(self.session.answer(key, replace(fact, note="\n".join(filter(None, (fact.note, text))))))
         return [Said(Tone.HEARD, text, "Noted")]
 
     def photo(self, path: str) -> list[Said]:
         """Add the path of a photo to the latest answer; the file itself is neither read nor moved."""
-        path = _clean(path).strip()
+        path = clean(path).strip()
         key, fact = self._latest("a photo")
-        self._put(self._held().session.answer(key, replace(fact, photos=(*fact.photos, path))))
+        self._put(self.session.answer(key, replace(fact, photos=(*fact.photos, path))))
         return [Said(Tone.HEARD, path, "Photo noted")]
 
     def _latest(self, what: str) -> tuple[str, Fact]:
-        session = self._held().session
+        session = self.session
         key = next(reversed(list(session.walk.asked)), None)
         if key is None:
             raise Refused(f"there is no answer yet to add {what} to", "Answer the question first.")
@@ -475,7 +327,7 @@ class Conversation:
 
     def possible(self) -> list[Said]:
         """What can still come out."""
-        session = self._held().session
+        session = self.session
         verdicts = {verdict.id: verdict for verdict in session.tree.file.verdict}
         titles = [f"{verdicts[name].title} ({verdicts[name].outcome})" for name in judge(session).possible]
         return [Said(Tone.TOLD, "; ".join(titles) or "Nothing in this tree's list.", "Still possible")]
@@ -484,7 +336,7 @@ class Conversation:
         """Products are getting indoors: say what to do now, and end the consultation with that where the tree can."""
         session = self.session
         said = [Said(Tone.DANGER, EMERGENCY, "Stop")]
-        if session is not None and "signs" in session.tree.file.question:
+        if "signs" in session.tree.file.question:
             coming = session.next.key if session.next is not None else ""
             if "signs" in (coming, *session.walk.asked):
                 self._put(session.answer("signs", Fact("signs", "seen")))
@@ -493,17 +345,17 @@ class Conversation:
     def same(self) -> list[Said]:
         """Show what would be taken over from the thing before this one, and ask."""
         asked = self._asked()
-        before, facts = like_before(self._held().session)
+        before, facts = like_before(self.session)
         if not before:
             raise Refused("there is nothing before this to take over from", "Answer the question.")
-        tree = self._held().session.tree
+        tree = self.session.tree
         said = []
         for key, fact in facts.items():
             question = tree.ask(key).question
             said.append(Said(Tone.TOLD, f"{question.ask} {say_answer(question, fact.value)}", before))
 
         def taken() -> list[Said]:
-            session = self._held().session
+            session = self.session
             after = take_over(session)
             self._put(after)
             count = len(after.walk.asked) - len(session.walk.asked)
@@ -516,36 +368,7 @@ class Conversation:
 
     def judgement(self) -> Judgement:
         """What the consultation comes to."""
-        return judge(self._held().session)
-
-    def new(self) -> list[Said]:
-        """Leave this consultation as it is, in its record, and go to the choice of job."""
-        kept = self.path
-        self.record, self.path, self._jobs, self._confirm, self.basis = None, None, [], None, UNSTATED
-        return [Said(Tone.TOLD, f"{kept}", "Kept in")] if kept is not None and kept.exists() else []
-
-    def leave(self) -> list[Said]:
-        """Leave; the record stays."""
-        self.left = True
-        if self.path is None or not self.path.exists():
-            return [Said(Tone.TOLD, "Nothing was answered, so nothing was kept.", "Left")]
-        finished = self.record is not None and self.record.session.next is None
-        again = (
-            "type throughwall --open and the file."
-            if finished
-            else "start throughwall again; it offers this record."
-        )
-        label = "To open it again" if finished else "To go on"
-        return [Said(Tone.TOLD, f"{self.path}", "Kept in"), Said(Tone.TOLD, again, label)]
-
-    def help(self) -> list[Said]:
-        """What can always be said."""
-        said = [Said(Tone.TOLD, action.help, action.word) for action in ACTIONS]
-        if self.record is not None and self.prompt is None:
-            said.insert(
-                -1, Said(Tone.TOLD, "Another flue: back to the choice of job. This record stays.", "new")
-            )
-        return said
+        return judge(self.session)
 
     # Workings of the above
 
@@ -558,7 +381,7 @@ class Conversation:
         if not rest:
             simple: dict[str, Callable[[], list[Said]]] = {
                 "unsure": self.unsure, "why": self.why, "how": self.how, "back": self.back, "same": self.same,
-                "possible": self.possible, "danger": self.danger, "help": self.help, "quit": self.leave,
+                "possible": self.possible, "danger": self.danger,
                 "keep": self.keep,
                 "answers": self._list_answers, "basis": self.next_basis,
             }  # fmt: skip
@@ -595,38 +418,28 @@ class Conversation:
                 return self.change(row.key)
         raise Refused(f'there is no answer "{rest}" to change', f"`answers` lists them, 1 to {len(rows)}.")
 
-    def _own(self, prompt: Prompt, text: str) -> list[Said]:
-        """An answer to one of the assistant's own questions."""
+    def _confirmed(self, prompt: Prompt, text: str) -> list[Said]:
+        """A yes or no to the assistant's own question."""
         said = text.strip().casefold().rstrip(".")
-        if prompt.key == "confirm":
-            said = {"y": "yes", "n": "no"}.get(said, said)
-        for choice in prompt.choices:
-            if said in (str(choice.number), choice.id, choice.says.casefold()):
-                break
-        else:
-            hint = "Type yes or no." if prompt.key == "confirm" else f"Pick a number, {_range(prompt)}."
-            raise Refused(f'"{_quoted(text)}" is not one of the choices', hint)
-        if prompt.key == "confirm":
-            confirm, self._confirm = self._confirm, None
-            if choice.id == "yes" and confirm is not None:
-                return confirm[1]()
-            return [Said(Tone.TOLD, "Then question by question.", "No")]
-        start = self._jobs[choice.number - 1][2]
-        said_now = start()
-        self._jobs = []
-        return said_now
+        said = {"y": "yes", "n": "no"}.get(said, said)
+        choice = next((c for c in prompt.choices if said in (str(c.number), c.id, c.says.casefold())), None)
+        if choice is None:
+            raise Refused(f'"{quoted(text)}" is not one of the choices', "Type yes or no.")
+        confirm, self._confirm = self._confirm, None
+        if choice.id == "yes" and confirm is not None:
+            return confirm[1]()
+        return [Said(Tone.TOLD, "Then question by question.", "No")]
 
     def _lost(self, text: str) -> list[Said]:
         raise Refused(
-            f'"{_quoted(text)}" is not something to do here' if text.strip() else "nothing was typed",
+            f'"{quoted(text)}" is not something to do here' if text.strip() else "nothing was typed",
             "Type `answers`, `change 3`, `new`, `help` or `quit`.",
         )
 
     def _put(self, session: Session) -> None:
         """Hold the new session and write its record before anything more is said."""
-        record = self._held().with_session(session, self.now())
-        if self.path is not None:
-            write_record(self.path, record, _outcome(session))
+        record = self.record.with_session(session, self.now())
+        write_record(self.path, record, _outcome(session))
         self.record = record
 
     def _basis_words(self) -> str:
@@ -648,18 +461,6 @@ def _expects(question: Question) -> str:
     return "numbers, your own words, or none" if question.kind == "several" else "a number, or your own words"
 
 
-def _quoted(text: str) -> str:
-    """Typed words, short enough to be said back."""
-    words = " ".join(text.split())
-    return words if len(words) <= 60 else f"{words[:59]}…"
-
-
-def _range(prompt: Prompt) -> str:
-    """The numbers of a prompt's choices, in words: "1 or 2", "1 to 5"."""
-    count = len(prompt.choices)
-    return "1 or 2" if count == 2 else f"1 to {count}"
-
-
 def _is_phrase(question: Question, text: str) -> bool:
     """Whether the text is, letter for letter, one of an answer's phrases, and so no action word."""
     said = text.strip().casefold()
@@ -678,16 +479,6 @@ def _refuse_bare_word(text: str) -> None:
         )
 
 
-def _refuse(error: Refused) -> list[Said]:
-    raise error
-
-
-def _clean(text: str) -> str:
-    """Typed text without control characters; a paste of any size is cut to what an answer can be."""
-    kept = "".join(c for c in text[:20_000] if c.isprintable() or c in "\n\t")
-    return kept.replace("\t", " ")
-
-
 def _outcome(session: Session) -> dict[str, object] | None:
     judgement = judge(session)
     if judgement.outcome is None:
@@ -699,8 +490,3 @@ def _outcome(session: Session) -> dict[str, object] | None:
         outcome["likely-class"] = judgement.likely_class
     outcome["proven"] = session.proven
     return outcome
-
-
-def all_said(said: Sequence[Said]) -> str:
-    """What was said as plain text, a labelled line each: for logs and tests."""
-    return "\n".join(f"{one.label}: {one.text}" if one.label else one.text for one in said)

@@ -1,0 +1,9 @@
+"""What is said next, in what tone, with what choices: the one script that both front ends perform.
+
+Importing this package is light: what reasons about trees is imported when a job is chosen.
+"""
+
+from assistant.conversation.script import ACTIONS, Action, Answered, Choice, Prompt, Said, Tone, all_said
+from assistant.conversation.talk import Conversation
+
+__all__ = ["ACTIONS", "Action", "Answered", "Choice", "Conversation", "Prompt", "Said", "Tone", "all_said"]
