@@ -23,7 +23,7 @@ def test_the_picture_says_what_the_program_says() -> None:
 
 def test_the_transcript_is_a_piece_of_the_demo() -> None:
     name, shown = re.findall(r"<!-- transcript: ([a-z-]+) -->\n```text\n(.*?)```", README, flags=re.DOTALL)[0]
-    assert 15 <= len(shown.splitlines()) <= 30
+    assert len(shown.splitlines()) == 20
     assert shown in (DEMO / f"{name}.txt").read_text(encoding="utf-8")
 
 
