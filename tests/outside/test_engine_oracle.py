@@ -57,7 +57,7 @@ def expected(oracle: Oracle, facts: Mapping[str, Any], basis: Mapping[str, str])
         raise
 
 
-@settings(QUIET, max_examples=300)
+@settings(QUIET, max_examples=400)
 @given(cases())
 def test_the_engine_judges_as_the_format_says(case: Case) -> None:
     oracle = Oracle(case.family.trees, case.family.root)
