@@ -32,6 +32,11 @@ class Pace:
         if self._drawn is None:
             self._drawn = self.clock()
 
+    @property
+    def ready(self) -> bool:
+        """Whether the question is on the screen."""
+        return self._drawn is not None
+
     def takes(self) -> bool:
         """Whether a pick made now is meant for this question."""
         at = self.clock()

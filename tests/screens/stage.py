@@ -15,7 +15,7 @@ from assistant.screens.talk import TalkScreen
 from assistant.screens.verdict import VerdictScreen
 from assistant.tree.tree import Tree
 
-MOST_TRIES = 500
+MOST_TRIES = 2000
 
 
 class Clock:
@@ -35,8 +35,10 @@ class Stage:
         self.app, self.pilot, self.clock = app, pilot, clock
 
     async def press(self, *keys: str) -> None:
-        await self.pilot.press(*keys)
-        await self.pilot.pause()
+        """Press the keys, each when what the one before it brought about is on the screen."""
+        for key in keys:
+            await self.pilot.press(key)
+            await self.until(self._drawn)
 
     async def type(self, text: str) -> None:
         """Press the first character of the text, put the rest in at once, and press Enter."""
@@ -45,14 +47,22 @@ class Stage:
             self.app.post_message(events.Paste(text[1:]))
         await self.press("enter")
 
+    async def resize(self, width: int, height: int) -> None:
+        """Change the size of the window."""
+        await self.pilot.resize_terminal(width, height)
+        await self.until(lambda: self.app.screen.size == (width, height))
+
     async def until(self, condition: Callable[[], object]) -> None:
         """Let the app work until something is so."""
         for _ in range(MOST_TRIES):
             if condition():
                 await self.pilot.pause()
                 return
-            await self.pilot.pause(0.01)
+            await self.pilot.pause(0.002)
         raise AssertionError(f"it never came to that:\n{self.seen}")
+
+    def _drawn(self) -> bool:
+        return self.talk.prompt is None or self.talk.pace.ready or not self.app.is_running
 
     @property
     def talk(self) -> TalkScreen:

@@ -12,6 +12,7 @@ from assistant.tree.tree import Tree
 from tests.screens.stage import Stage, on_stage
 
 SIZES = [(80, 24), (40, 12), (140, 40), (30, 10)]
+SMALL = [(80, 24), (40, 12)]
 
 
 def in_view(stage: Stage) -> None:
@@ -47,7 +48,7 @@ async def test_the_question_is_in_view_all_the_way(conversation: Conversation, s
             in_view(stage)
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", SMALL)
 async def test_every_answer_of_a_long_list_can_be_reached(
     conversation: Conversation, size: tuple[int, int]
 ) -> None:
@@ -62,7 +63,7 @@ async def test_the_question_stays_in_view_through_any_resize(conversation: Conve
     async with on_stage(conversation, load("through-wall")) as stage:
         await stage.press("1", "1", "1", "f3", "f4")
         for size in [(40, 12), (140, 40), (80, 24), (40, 30), (140, 10), (80, 24)]:
-            await stage.pilot.resize_terminal(*size)
+            await stage.resize(*size)
             await stage.pilot.pause()
             in_view(stage)
             history = stage.talk.history
@@ -80,7 +81,7 @@ async def test_a_reader_who_looks_back_is_left_there(conversation: Conversation)
         place = history.scroll_y
         assert place < history.max_scroll_y
         await stage.type("2")
-        await stage.pilot.resize_terminal(80, 22)
+        await stage.resize(80, 22)
         await stage.pilot.pause()
         assert history.scroll_y == place
 
@@ -95,7 +96,7 @@ async def test_the_side_pane_stands_beside_a_wide_talk_only(conversation: Conver
         assert "· Secure  nothing yet" in stage.seen
         assert "• A joint can part" in stage.seen
         assert "1  Is it new, or in use? In use" in stage.seen
-        await stage.pilot.resize_terminal(100, 40)
+        await stage.resize(100, 40)
         await stage.pilot.pause()
         assert "Requirements" not in stage.seen
 
@@ -113,7 +114,7 @@ async def test_a_long_talk_is_drawn_by_few_widgets(conversation: Conversation, s
         in_view(stage)
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", SMALL)
 async def test_the_verdict_can_be_read_to_its_end(
     conversation: Conversation, small: Tree, size: tuple[int, int]
 ) -> None:
