@@ -568,6 +568,18 @@ CASES = (
     Case("[M] … the same with cracked mortar outside.", COLLARS,
          {**USED, "outside-face": "mortar", "mortar-state": "cracked-or-loose"}, weatherproof=FAILS,
          findings=("way-into-the-wall",), likely="at-risk"),
+    Case("[C/M] A collar over a broken-out hole leaves such a way into the cavity: likely at risk.", COLLARS,
+         {**USED, "hole": "broken-out"}, weatherproof=FAILS,
+         findings=("collar-hides-bad-hole", "way-into-the-wall"), likely="at-risk"),
+    Case("[C/M] … and so does a sleeve seal in one.", MORTAR,
+         {**USED, "outside-face": "sleeve-seal", "hole": "broken-out"}, weatherproof=FAILS,
+         findings=("sleeve-in-bad-hole", "way-into-the-wall"), likely="at-risk"),
+    Case("[C/M] … on a solid wall, into the room where the inside is open too.", COLLARS,
+         {**USED, "wall": "solid", "inside-face": "nothing", "hole": "broken-out"}, weatherproof=FAILS,
+         findings=("collar-hides-bad-hole", "way-into-the-room"), likely="at-risk"),
+    Case("[C] … and nowhere where mortar closes the inside of a solid wall: rain only.", MORTAR,
+         {**USED, "wall": "solid", "hole": "broken-out"}, weatherproof=FAILS, findings=("collar-hides-bad-hole",),
+         without=("way-into-the-wall", "way-into-the-room"), likely=None),
     Case("[C] New work has no class: it is not commissioned.", MORTAR, {"joint.1/home": "not-home"}, sound=FAILS,
          likely=None),
     Case("[P: IGEM/G/11] Of two classes the graver is given.", MORTAR,
@@ -599,6 +611,39 @@ def test_the_trade_says_so(case: Case) -> None:
     assert set(case.findings) <= found(judgement)
     assert not set(case.without) & found(judgement)
     assert judgement.likely_class == case.likely
+
+
+@pytest.mark.parametrize(
+    ("held", "wants", "finding"),
+    [
+        ("push-fit", "screws", "makers-fixing-missing"),
+        ("push-fit", "clamp", "makers-fixing-missing"),
+        ("clamp", "screws", "other-fixing"),
+        (NOT_SURE, "clamp", "fixing-not-known"),
+    ],
+)
+def test_a_fixing_at_odds_with_its_maker_names_both_answers(held: str, wants: str, finding: str) -> None:
+    """What is in the joint is no fault by itself: what the maker wants is named beside it."""
+    judgement = judged(flue(MORTAR, {"joint.1/held-by": held, "joint.1/maker-wants": wants}))
+    causes = next(one.causes for one in judgement.findings if one.id == finding)
+    assert set(causes) == {"joint.1/held-by", "joint.1/maker-wants"}
+
+
+def test_a_missing_fixing_and_an_open_face_are_put_right_together() -> None:
+    """Two faults at once are no reason to say that nothing can be done."""
+    facts = flue(
+        PUSH_FIT, {**USED, "joint.1/maker-wants": "screws", "outside-face": "nothing", "hand-test": "moves"}
+    )
+    works = [{change.asked.key for change in one.changes} for one in put_right(judged(facts).session)]
+    assert any({"joint.1/held-by", "outside-face", "hand-test"} <= work for work in works)
+
+
+def test_mortar_inside_is_among_the_ways_to_hold_a_push_fit_run() -> None:
+    """[C] Push-fit run, collar outside, mortar inside: the everyday way is offered."""
+    ways = put_right(judged(flue(PUSH_FIT)).session)
+    assert any(
+        change.asked.key == "inside-face" and change.after == "mortar" for one in ways for change in one.changes
+    )
 
 
 @pytest.mark.parametrize("signs", ["signs", NOT_SURE])
@@ -928,3 +973,15 @@ def test_the_householder_is_told(name: str) -> None:
             assert finding.householder
             assert not re.search(trade, finding.householder.casefold()), finding.householder
             assert re.search(r"do not touch|leave (it|the pipe) alone", finding.householder.casefold())
+        if finding.unsafe:
+            assert "not use" in finding.householder, finding.householder
+
+
+@pytest.mark.parametrize(("situation", "new"), [("fitting", True), ("existing", False)])
+def test_the_householder_always_hears_the_same_few_things(situation: str, new: bool) -> None:
+    """What was looked at, who decides, hands off, yearly service, an alarm; and new work is not used before it passes."""
+    heard = [one.finding.householder or "" for one in judged(flue(MORTAR, {"situation": situation})).findings]
+    said = " ".join(heard)
+    for words in ("written down", "engineer decides", "not touch the flue", "every year", "carbon monoxide alarm"):
+        assert words in said
+    assert ("not use the appliance until" in said) == new
