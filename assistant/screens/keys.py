@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING
 
 from textual.binding import ActiveBinding, Binding
 
-from assistant.conversation import ACTIONS
+from assistant.conversation import ACTIONS, Prompt
 
 if TYPE_CHECKING:
     from textual.app import App
 
-__all__ = ["DANGER", "FOOT", "TALK", "grouped", "key_of"]
+    from assistant.session.session import Session
+
+__all__ = ["DANGER", "FOOT", "TALK", "applies", "grouped", "key_of"]
 
 KEYS = {
     "unsure": "f2",
@@ -64,6 +66,18 @@ DANGER = [
     Binding("exclamation_mark", "app.danger", "Products indoors", show=False, id="danger-sign"),
 ]
 """Products are getting indoors: from any screen, whatever has the focus."""
+
+
+def applies(word: str, prompt: Prompt | None, session: Session | None) -> bool:
+    """Whether an action means anything for what is asked now."""
+    if prompt is None or session is None:
+        return False
+    asking, begun = prompt.key != "confirm", bool(session.walk.asked)
+    only_where = {
+        "unsure": asking and prompt.can_be_unsure, "same": asking and bool(prompt.same_as), "why": asking, "how": asking,
+        "answers": begun, "note": asking and begun,
+    }  # fmt: skip
+    return only_where.get(word, True)
 
 
 def grouped(app: App[None], active: Iterable[ActiveBinding]) -> list[tuple[str, str, str]]:

@@ -10,23 +10,14 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events, on
-from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
-from textual.content import Content
-from textual.widgets import Input, Static
+from textual.widgets import Input
 
-from assistant.conversation import Conversation, Prompt, Said, Tone
+from assistant.conversation import Said, Tone
 from assistant.errors import Refused
-from assistant.screens.asking import Asking
 from assistant.screens.choices import ChoiceList
-from assistant.screens.entry import Entry
-from assistant.screens.history import History
-from assistant.screens.keybar import KeyBar
-from assistant.screens.keys import TALK, key_of
-from assistant.screens.pace import Pace
-from assistant.screens.sheet import WIDE, Sheet
-from assistant.screens.side import Side
+from assistant.screens.keys import TALK, applies
+from assistant.screens.layout import TalkLayout
 from assistant.screens.words import asked, heard, refusal, said_lines, turn
 
 if TYPE_CHECKING:
@@ -34,10 +25,8 @@ if TYPE_CHECKING:
 
 __all__ = ["TalkScreen"]
 
-TYPED_KINDS = ("measure", "count", "note")
 
-
-class TalkScreen(Sheet[None]):
+class TalkScreen(TalkLayout):
     """One question at a time, to a verdict."""
 
     CSS_PATH = "talk.tcss"
@@ -49,38 +38,10 @@ class TalkScreen(Sheet[None]):
                 tooltip="From the answers to the line for typing, and back."),
     ]  # fmt: skip
 
-    def __init__(self, conversation: Conversation, pace: Pace) -> None:
-        super().__init__()
-        self.conversation = conversation
-        self.pace = pace
-        self.prompt: Prompt | None = None
-        self.about: tuple[str, ...] = ()
-        self.asides: list[Said] = []
-        self.history = History()
-        self.asking = Asking()
-        self.entry = Entry()
-        self.side = Side()
-        self.title_line = Static(id="title-line", markup=False)
-        self.basis_line = Static(id="basis-line", markup=False)
-
-    def compose(self) -> ComposeResult:
-        """The title; the talk with its question and line; the pane beside it; the keys."""
-        yield self.title_line
-        with Horizontal(id="middle"):
-            with Vertical(id="talk"):
-                yield self.history
-                yield self.asking
-                with Horizontal(id="line"):
-                    yield Static("›", id="caret", markup=False)
-                    yield self.entry
-                    yield self.basis_line
-            yield self.side
-        yield KeyBar()
-
     def on_mount(self) -> None:
         """Paint first; the trees for the first question are read after that."""
         self.asking.display = False
-        self._show_titles()
+        self.show_titles()
         self.set_timer(0.05, self._begin)  # the first frame is on its way by then
 
     def _begin(self) -> None:
@@ -95,7 +56,7 @@ class TalkScreen(Sheet[None]):
         self.asides = self.asides if prompt is not None and prompt.key == "confirm" else []
         self.history.say_live(self.asides)
         self.entry.value = ""
-        self._show_titles()
+        self.show_titles()
         self.refresh_bindings()
         if prompt is None:
             self.asking.display = False
@@ -106,54 +67,13 @@ class TalkScreen(Sheet[None]):
         self.asking.display = True
         self.asking.show(prompt)
         self.entry.placeholder = f"type {prompt.expects}" if prompt.expects else "type yes or no"
-        self._focus_first(prompt)
-        self._fit()
+        self.focus_first(prompt)
+        self.fit()
         self.call_after_refresh(self._drawn)
 
     def _drawn(self) -> None:
-        self._fit()
+        self.fit()
         self.pace.drawn()
-
-    def _show_titles(self) -> None:
-        conversation = self.conversation
-        session = conversation.session
-        title = session.tree.file.tree.title if session is not None else "flues through outside walls"
-        self.title_line.update(
-            Content.assemble(("Throughwall", "bold $accent"), (f"  {title}", "$text-muted"))
-        )
-        self._show_basis()
-        if self.app.size.width >= WIDE:
-            self.side.show(session, conversation.answered())
-
-    def _show_basis(self) -> None:
-        basis = self.conversation.basis
-        self.basis_line.display = self.conversation.session is not None
-        words = f"known: {basis}" if basis != "unstated" else "how known?"
-        self.basis_line.update(
-            Content.assemble((key_of("basis"), "bold $footer-key-foreground"), f" {words}")
-        )
-
-    def _focus_first(self, prompt: Prompt) -> None:
-        typed = prompt.kind in TYPED_KINDS or not self.asking.choices.rows
-        (self.entry if typed else self.asking.choices).focus()
-
-    def _fit(self) -> None:
-        """Share the height: title and keys, at least a few lines of talk, the question, the rest."""
-        if self.prompt is None or not self.is_mounted:
-            return
-        height = self.app.size.height
-        keys = self.query_one(KeyBar).outer_size.height or 1
-        title = 1 if self.title_line.display and height >= 16 else 0
-        talk = max(2, min(5, height // 5))
-        self.asking.fit(max(5, height - keys - title - 1 - talk), self.query_one("#talk").size.width or 80)
-
-    def on_resize(self, event: events.Resize) -> None:
-        """Keep the question in view at any size."""
-        wide = event.size.width >= WIDE
-        self.side.display = wide
-        if wide and self.prompt is not None:
-            self.side.show(self.conversation.session, self.conversation.answered())
-        self.call_after_refresh(self._fit)
 
     # What the person does
 
@@ -167,11 +87,16 @@ class TalkScreen(Sheet[None]):
         elif row.does == "answer":
             self.take(lambda: conversation.pick(row.id))
         else:
-            self.action_do(row.does)
+            self.take(conversation.unsure if row.does == "unsure" else conversation.same)
 
     @on(ChoiceList.Confirmed)
     def _confirmed(self, event: ChoiceList.Confirmed) -> None:
-        if self.pace.takes():
+        if self.prompt is None or not self.pace.takes():
+            return
+        before = tuple(choice.id for choice in self.prompt.choices if choice.offered)
+        if self.prompt.offered and event.ids == before:
+            self.take(self.conversation.keep)
+        else:
             self.take(lambda: self.conversation.answer(event.ids))
 
     @on(ChoiceList.Typed)
@@ -218,7 +143,7 @@ class TalkScreen(Sheet[None]):
             self.history.add_danger(f"{one.label}. {one.text}")
         said = [one for one in said if one.tone is not Tone.DANGER]
         if after == before:
-            self._show_basis()
+            self.show_basis()
             self._say_aside(said)
             self.refresh_bindings()
             return True
@@ -250,21 +175,7 @@ class TalkScreen(Sheet[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Which actions apply to what is asked now."""
-        if action != "do":
-            return True
-        prompt, session = self.prompt, self.conversation.session
-        if prompt is None or session is None:
-            return False
-        asking = prompt.key != "confirm"
-        applies = {
-            "unsure": asking and prompt.can_be_unsure,
-            "same": asking and bool(prompt.same_as),
-            "why": asking,
-            "how": asking,
-            "answers": bool(session.walk.asked),
-            "note": asking and bool(session.walk.asked),
-        }
-        return applies.get(str(parameters[0]), True)
+        return action != "do" or applies(str(parameters[0]), self.prompt, self.conversation.session)
 
     def action_do(self, word: str) -> None:
         """Do what one of the conversation's own words does."""
@@ -304,7 +215,7 @@ class TalkScreen(Sheet[None]):
 
     def _next_basis(self) -> None:
         self.conversation.next_basis()
-        self._show_basis()
+        self.show_basis()
 
     def stop_everything(self) -> None:
         """Products are getting indoors."""

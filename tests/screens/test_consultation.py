@@ -255,6 +255,30 @@ async def test_a_double_tap_does_not_answer_the_next_question(
         assert stage.talk.prompt.key == "gap"
 
 
+async def test_a_pick_counts_once_however_fast_the_clock_is_read(
+    conversation: Conversation, small: Tree
+) -> None:
+    async with on_stage(conversation, small) as stage:
+        stage.clock.step = 0.001
+        for keys in (["2"], ["0"], ["f2"]):
+            stage.clock.now += 10
+            await stage.press(*keys)
+        assert stage.talk.prompt is not None
+        assert stage.talk.prompt.key == "joint-count"
+
+
+async def test_several_kept_as_before_keep_what_was_added_to_them(
+    conversation: Conversation, small: Tree
+) -> None:
+    async with on_stage(conversation, small) as stage:
+        await stage.press("2", "1", "enter", "ctrl+n")
+        await stage.type("seen from below")
+        await stage.press("f5", "enter")
+        assert "▸ Eaves  kept" in stage.history
+    assert conversation.session is not None
+    assert conversation.session.facts["near"].note == "seen from below"
+
+
 async def test_a_key_before_the_question_is_drawn_is_not_taken(
     conversation: Conversation, small: Tree
 ) -> None:
