@@ -19,7 +19,7 @@ from assistant.screens.words import heading, said_lines
 
 __all__ = ["History"]
 
-BLOCK = 16
+BLOCK = 8
 """Turns drawn by one widget: few enough to redraw at once, many enough that a long talk stays quick."""
 
 

@@ -28,6 +28,8 @@ SO_FAR = {
     "meets": ("✓", "nothing against it so far", "$success"),
     "": ("·", "nothing yet", "$text-muted"),
 }
+LATEST = 10
+"""Answers shown: what one looks back at; the others are in the talk, and a key away."""
 GRAVEST = ("danger", "fails", "unproven", "meets")
 
 
@@ -63,7 +65,8 @@ class Side(VerticalScroll, can_focus=False):
         if session is None:
             return
         self.stand.update(titled("Requirements", _stands(session)))
-        self.answers.update(titled("Answers so far", answer_lines(rows)))
+        latest = [row for row in rows if not row.parked][-LATEST:]
+        self.answers.update(titled("Latest answers", answer_lines(latest)))
 
         def foresee() -> Message:
             titles = {verdict.id: verdict.title for verdict in session.tree.file.verdict}
