@@ -54,6 +54,8 @@ class Consultation:
         self.now = now
         self.basis = UNSTATED
         self._confirm: tuple[str, Callable[[], list[Said]]] | None = None
+        self._meant: tuple[str, str] | None = None
+        """The question and the one answer that was asked back about: "yes" takes it."""
 
     @classmethod
     def begin(
@@ -152,6 +154,13 @@ class Consultation:
             done = self._act(text)
             if done:
                 return done
+        meant, self._meant = self._meant, None
+        if (
+            meant is not None
+            and meant[0] == prompt.key
+            and text.strip().casefold().rstrip(".!") in ("yes", "y")
+        ):
+            return self.pick(meant[1])
         taken = understand(question, text)
         if taken.value is not None:
             return self.answer(taken.value, typed=text.strip())
@@ -159,7 +168,9 @@ class Consultation:
             raise taken.refused
         if taken.among:
             listed = "; ".join(f"{c.number} {c.says}" for c in prompt.choices if c.id in taken.among)
-            which = "Which of these do you mean?" if len(taken.among) > 1 else "Do you mean this?"
+            which = "Which of these do you mean?"
+            if len(taken.among) == 1:
+                which, self._meant = "Do you mean this?", (prompt.key, taken.among[0])
             raise Refused(f'"{quoted(text)}" leaves it open', f"{which} {listed}")
         if ALARMING.search(text):
             raise Refused(

@@ -19,6 +19,7 @@ from assistant.errors import Refused
 from assistant.session.fact import Fact
 from assistant.session.judge import judge, with_fact
 from assistant.session.session import Session
+from assistant.session.walk import Found
 from assistant.tree.answers import Value
 from assistant.tree.bands import question_stretches
 from assistant.tree.model import NOT_SURE
@@ -52,6 +53,8 @@ class Change:
     after: Value
     work: str
     effort: int
+    to_make_sure: bool = False
+    """Whether it is no work, but something that has to be so for the other work to count."""
 
 
 @dataclass(frozen=True)
@@ -98,8 +101,14 @@ def put_right(session: Session, most: int = 3) -> list[Remedy]:
         and len(remedies) < most
         and not any(_within(r.changes, straight) for r in remedies)
     ):
-        remedies.append(Remedy(straight.changes, straight.effort, "acceptable"))
+        remedies.append(_remedy(straight))
     return remedies
+
+
+def _remedy(node: _Node) -> Remedy:
+    """The work of a node that is acceptable, what has to be made sure of first."""
+    changes = sorted(node.changes, key=lambda change: not change.to_make_sure)
+    return Remedy(tuple(changes), node.effort, "acceptable")
 
 
 def _cheapest(session: Session, most: int, straight: _Node | None) -> list[Remedy]:
@@ -110,13 +119,13 @@ def _cheapest(session: Session, most: int, straight: _Node | None) -> list[Remed
     seen: set[object] = set()
     remedies: list[Remedy] = []
     while waiting and len(remedies) < most and tries:
-        effort, _, _, node = heapq.heappop(waiting)
+        *_, node = heapq.heappop(waiting)
         if node.case in seen or any(_within(remedy.changes, node) for remedy in remedies):
             continue
         seen.add(node.case)
         tries -= 1
         if _wrong(node) == 0:
-            remedies.append(Remedy(node.changes, effort, "acceptable"))
+            remedies.append(_remedy(node))
             continue
         for onwards in _onwards(node):
             heapq.heappush(waiting, (onwards.effort, len(onwards.changes), next(order), onwards))
@@ -181,8 +190,14 @@ def _wrong(node: _Node) -> float:
         return math.inf
     if judgement.outcome == "acceptable":
         return 0
-    bad = sum(len(found.causes) or 1 for found in judgement.findings if found.finding.effect in BAD)
+    bad = sum(_weight(found) for found in judgement.findings if found.finding.effect in BAD)
     return bad + (0.5 if judgement.outcome is not None else 0.75)
+
+
+def _weight(found: Found) -> int:
+    """How many things a finding speaks of: a working's is one, whatever goes into it."""
+    bands = (band for working in found.tree.file.working.values() for band in working.band)
+    return 1 if any(found.id in band.finding for band in bands) else len(found.causes) or 1
 
 
 def _causes(node: _Node) -> set[str]:
@@ -233,7 +248,7 @@ def _conditions(opened: Asked) -> Iterator[Change]:
     question = opened.question
     for answer in question.answer if question.kind == "choice" else ():
         work = f"First make sure. {question.ask} It has to be: {answer.says}"
-        yield Change(opened, None, answer.id, work, MAKING_SURE)
+        yield Change(opened, None, answer.id, work, MAKING_SURE, to_make_sure=True)
 
 
 def _works(asked: Asked, now: Value | None) -> Iterator[Change]:

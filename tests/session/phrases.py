@@ -14,7 +14,7 @@ PHRASES: dict[str, dict[str, str]] = {
     },
     "joint/axis": {
         "up": "up", "vertical": "up", "straight up off the boiler": "up", "out": "out", "through the wall": "out",
-        "out through the wall": "out", "horizontal": ASK, "along the wall": "along", "sideways": "along", "to the left": "along",
+        "out through the wall": "out", "horizontal": ASK, "along the wall": "along", "sideways": "along", "to the left": ASK,
         "up then out": ASK, "not up": ASK, "it doesn't go up": ASK, "not through the wall": ASK, "up or along": ASK,
         "off the top of the boiler": "up", "pointing out": "out", "left out": ASK,
     },
@@ -30,7 +30,7 @@ PHRASES: dict[str, dict[str, str]] = {
         "1. fully home": "home", "home ✗": ASK, "~home": ASK, "!home": ASK, "gone home": ASK, "home and dry": ASK,
     },
     "joint/seal": {
-        "sound": "sound", "good": "sound", "seal is good": "sound", "in place": "sound", "it's there and whole": "sound",
+        "sound": "sound", "good": "sound", "seal is good": "sound", "in place": ASK, "it's there and whole": "sound",
         "isn't sound": ASK, "unsound": ASK, "not sound": ASK, "sounds good": ASK, "sounds damaged": ASK, "torn": "damaged",
         "not torn": ASK, "the ring is torn": "damaged", "not damaged": ASK, "undamaged": ASK, "no damage": ASK, "broken": ASK,
         "not broken": ASK, "no seal": "missing", "there is no seal": "missing", "seal missing": "missing",
@@ -38,7 +38,7 @@ PHRASES: dict[str, dict[str, str]] = {
         "seal not in place": ASK, "not in good order": ASK, "good but torn": ASK, "perished": "damaged", "fine": "sound",
         "not fine": ASK, "was fine": ASK, "missing or torn": ASK, "no seal fault": ASK, "no cuts": ASK, "seals": ASK,
         "one seal missing": "missing", "there is a seal": ASK, "yes": ASK, "no": ASK, "new seal needed": ASK,
-        "new seal": "sound", "it's no good": ASK, "no longer whole": ASK, "not whole": ASK, "whole, not cracked": ASK,
+        "new seal": ASK, "it's no good": ASK, "no longer whole": ASK, "not whole": ASK, "whole, not cracked": ASK,
         "seal has gone": "missing", "seal gone hard": ASK, "ok": "sound", "not ok": ASK, "okay-ish": ASK, "damged": ASK,
     },
     "joint/held-by": {
@@ -74,8 +74,8 @@ PHRASES: dict[str, dict[str, str]] = {
     "joint/slides": {
         "no": "no", "nope": "no", "No.": "no", "n": "no", "yes": ASK, "y": ASK, "it's not telescopic": "no", "plain": "no",
         "not a plain length": ASK, "yes, free to slide": "free", "yes and fixed at its length": "fixed-at-length",
-        "telescopic": ASK, "taped": "free", "not taped": ASK, "not fixed": ASK, "fixed": ASK, "free": "free", "not free": ASK,
-        "slides": ASK, "does not slide": "no", "no, it slides": ASK, "no idea": UNSURE, "no tape": ASK, "none": ASK,
+        "telescopic": ASK, "taped": ASK, "not taped": ASK, "not fixed": ASK, "fixed": ASK, "free": "free", "not free": ASK,
+        "slides": ASK, "does not slide": ASK, "no, it slides": ASK, "no idea": UNSURE, "no tape": ASK, "none": ASK,
         "yes but not fixed": ASK, "n/a": ASK,
     },
     "joint/overlap": {
@@ -94,7 +94,7 @@ PHRASES: dict[str, dict[str, str]] = {
         "no": "none", "none": "none", "no bracket": "none", "there's no bracket": "none", "no brackets": "none",
         "grips": "grips", "a bracket that grips": "grips", "bracket grips": "grips", "does not grip": ASK,
         "no grip": ASK, "doesn't grip": ASK, "not gripping": ASK, "carries": "carries", "only carries": "carries",
-        "loose bracket": "carries", "bracket": ASK, "yes": ASK, "bracket, but loose": ASK, "no bracket that grips": ASK,
+        "loose bracket": ASK, "bracket": ASK, "yes": ASK, "bracket, but loose": ASK, "no bracket that grips": ASK,
         "bracket that doesn't grip": ASK, "no, it only carries": ASK, "two brackets": ASK, "no clip": ASK,
     },
     "sealant/confirmed-by": {
@@ -106,16 +106,16 @@ PHRASES: dict[str, dict[str, str]] = {
     },
     "sealant/suits-heat": {
         "yes": "suits", "no": "does-not", "not rated": "does-not", "rated for it": "suits", "not rated for it": ASK,
-        "heat resistant": "suits", "not heat resistant": "does-not", "isn't heat resistant": ASK, "melts": "does-not",
+        "heat resistant": ASK, "not heat resistant": ASK, "isn't heat resistant": ASK, "melts": "does-not",
         "does not melt": ASK, "no idea": UNSURE, "ok": "suits", "not ok": ASK, "yes and no": ASK,
     },
     "sealant/cure": {
         "neutral": "neutral", "neutral cure": "neutral", "not neutral": ASK, "acid": "acid", "vinegar": "acid",
-        "no vinegar smell": "neutral", "no smell of vinegar": ASK, "does not smell of vinegar": "neutral",
+        "no vinegar smell": ASK, "no smell of vinegar": ASK, "does not smell of vinegar": ASK,
         "smells of vinegar": "acid", "not acid": ASK, "smells a bit": ASK,
     },
     "sealant/condition": {
-        "whole": "whole", "good": "whole", "no cracks": "whole", "cracked": "shrunk-or-cracked", "not cracked": ASK,
+        "whole": "whole", "good": "whole", "no cracks": ASK, "cracked": "shrunk-or-cracked", "not cracked": ASK,
         "no cracks but loose": ASK, "cracks": "shrunk-or-cracked", "no gap at the edge": ASK, "squeezing": "squeezing-flue",
         "not squeezing the duct": ASK, "oval": "squeezing-flue", "not oval": ASK, "shrunk": "shrunk-or-cracked",
     },
@@ -138,12 +138,12 @@ PHRASES: dict[str, dict[str, str]] = {
         "no alarm fitted": ASK, "alarm went off last week": ASK,
     },
     "through-wall/matched": {
-        "yes": "matched", "no": "not-matched", "not matched": "not-matched", "generic": "generic-permitted", "not generic": ASK,
+        "yes": "matched", "no": "not-matched", "not matched": "not-matched", "generic": ASK, "not generic": ASK,
         "named": "matched", "not named": "not-matched", "not permitted": ASK, "permitted": "generic-permitted",
         "wrong flue": "not-matched", "not the wrong flue": ASK, "isn't listed": ASK, "yes but mixed": ASK,
     },
     "through-wall/wall": {
-        "solid": "solid", "cavity": "cavity", "cavity wall": "cavity", "no cavity": "solid", "not cavity": ASK, "without a cavity": ASK,
+        "solid": "solid", "cavity": "cavity", "cavity wall": "cavity", "no cavity": ASK, "not cavity": ASK, "without a cavity": ASK,
         "timber frame": "framed", "not timber framed": ASK, "solid brick": "solid", "brick": ASK, "brick and block": "cavity",
         "solid or cavity": ASK, "cavty": ASK, "two leaves": "cavity", "9 inch": "solid", "nine inch solid brick": "solid",
     },
@@ -153,22 +153,22 @@ PHRASES: dict[str, dict[str, str]] = {
         "no mortar in the cavity": ASK, "clear": "open", "not clear": ASK, "empty": "open",
     },
     "through-wall/wall-fire": {
-        "no": "none", "timber": "combustible", "no timber": ASK, "not combustible": "none", "non-combustible": "none",
-        "combustible": "combustible", "party wall": "compartment", "not a party wall": ASK, "not a fire wall": "none",
-        "masonry": "none", "burns": "combustible", "does not burn": "none", "won't burn": ASK, "yes": ASK,
+        "no": "none", "timber": "combustible", "no timber": ASK, "not combustible": ASK, "non-combustible": ASK,
+        "combustible": "combustible", "party wall": "compartment", "not a party wall": ASK, "not a fire wall": ASK,
+        "masonry": ASK, "burns": "combustible", "does not burn": ASK, "won't burn": ASK, "yes": ASK,
     },
     "through-wall/fire-gap": {
-        "yes": "kept", "no": "not-kept", "kept": "kept", "not kept": "not-kept", "clear": "kept", "not clear": ASK,
-        "touching": "not-kept", "not touching": ASK, "25mm": "kept", "25 mm": "kept", "no fire resistance kept": ASK,
+        "yes": "kept", "no": "not-kept", "kept": "kept", "not kept": "not-kept", "clear": ASK, "not clear": ASK,
+        "touching": "not-kept", "not touching": ASK, "25mm": ASK, "25 mm": ASK, "no fire resistance kept": ASK,
         "less than 25 mm": ASK, "10 mm": ASK,
     },
     "through-wall/inside-face": {
         "mortar": "mortar", "no mortar": ASK, "cement": "mortar", "sand and cement": "mortar", "foam": "foam",
         "no foam": ASK, "foam and silicone": ASK, "silicone": "silicone", "silicon": "silicone", "trim ring": "trim-ring",
         "nothing": "nothing", "nothing there": "nothing", "there is nothing": "nothing", "not sealed": "nothing", "sealed": ASK,
-        "nothing but a trim ring": ASK, "rubber collar": "flexible-collar", "collar": ASK, "a rigid collar": "fixed-collar",
+        "nothing but a trim ring": ASK, "rubber collar": "flexible-collar", "collar": ASK, "a rigid collar": ASK,
         "open": "nothing", "not open": ASK, "foam behind a trim ring": ASK, "mortar over foam": ASK, "mortr": ASK,
-        "plaster": ASK, "seal": ASK, "loose mortar": ASK, "mortar, cracked": ASK, "mortar missing": ASK, "gap": "nothing",
+        "plaster": ASK, "seal": ASK, "loose mortar": ASK, "mortar, cracked": ASK, "mortar missing": ASK, "gap": ASK,
     },
     "through-wall/maker-mortar": {
         "allowed": "allowed", "not allowed": "forbidden", "forbidden": "forbidden", "not forbidden": ASK, "yes": "allowed",
@@ -176,13 +176,13 @@ PHRASES: dict[str, dict[str, str]] = {
         "does not allow it": ASK, "permitted": "allowed", "not permitted": "forbidden", "must not": "forbidden",
     },
     "through-wall/mortar-state": {
-        "sound": "sound", "good": "sound", "not good": ASK, "cracked": "cracked-or-loose", "no cracks": "sound",
-        "not cracked": ASK, "uncracked": "sound", "loose": "cracked-or-loose", "not loose": ASK, "hard": "sound",
+        "sound": "sound", "good": "sound", "not good": ASK, "cracked": "cracked-or-loose", "no cracks": ASK,
+        "not cracked": ASK, "uncracked": ASK, "loose": "cracked-or-loose", "not loose": ASK, "hard": ASK,
         "not hard": ASK, "not set": "cracked-or-loose", "sound but cracked": ASK, "isn't sound": ASK, "hollow": "cracked-or-loose",
     },
     "through-wall/hole": {
         "cored": "cored", "core drilled": "cored", "not cored": ASK, "broken out": "broken-out", "not broken out": ASK,
-        "clean": "cored", "not clean": ASK, "ragged": "broken-out", "made good": "cored", "not made good": ASK,
+        "clean": "cored", "not clean": ASK, "ragged": "broken-out", "made good": ASK, "not made good": ASK,
     },
     "through-wall/outside-surface": {
         "flush": "flush", "flat": "flush", "not flat": ASK, "pebbledash": "uneven", "no pebbledash": ASK, "clad": "clad",
@@ -190,7 +190,7 @@ PHRASES: dict[str, dict[str, str]] = {
     },
     "through-wall/terminal-projection": {
         "yes": "right", "no": "buried", "no terminal": ASK, "as the maker shows": "right", "not as the maker shows": ASK,
-        "recessed": "buried", "not recessed": ASK, "slots clear": "right", "slots not clear": ASK, "slots blocked": "buried",
+        "recessed": "buried", "not recessed": ASK, "slots clear": ASK, "slots not clear": ASK, "slots blocked": "buried",
         "terminal missing": ASK, "right": "right",
     },
     "through-wall/withdraw": {
