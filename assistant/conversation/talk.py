@@ -7,6 +7,7 @@ once; `get_ready` does that while the person reads.
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -36,6 +37,10 @@ if TYPE_CHECKING:
 __all__ = ["Conversation"]
 
 
+FIRST_JOB = "through-wall"
+"""The tree that is offered first."""
+
+
 @dataclass(frozen=True)
 class _Job:
     id: str
@@ -55,6 +60,8 @@ class Conversation:
         self.left = False
         """Whether the person has asked to leave."""
         self._jobs: list[_Job] = []
+        self._loaded: dict[str, Tree] = {}
+        """Trees that were made ready; a tree is loaded anew for each further consultation, as it may have changed."""
 
     # The job
 
@@ -74,10 +81,14 @@ class Conversation:
         return said
 
     def get_ready(self) -> None:
-        """Import what the first answer will need; for a front end to call once the first question is there."""
-        import assistant.conversation.consultation
+        """Import and load what the first answer will most likely need; for a thread, once the first question is there."""
+        import assistant.conversation.consultation as consultation
+        from assistant.tree.load import load
 
-        _ = assistant.conversation.consultation
+        _ = consultation
+        if self.consultation is None:
+            with suppress(Refused):
+                self._loaded[FIRST_JOB] = load(FIRST_JOB)
 
     def new(self) -> list[Said]:
         """Leave this consultation as it is, in its record, and go to the choice of job."""
@@ -135,13 +146,13 @@ class Conversation:
     def _installed(self) -> list[_Job]:
         from assistant.tree.installed import installed_titles
 
-        titles = sorted(installed_titles().items(), key=lambda title: (title[0] != "through-wall", title))
+        titles = sorted(installed_titles().items(), key=lambda title: (title[0] != FIRST_JOB, title))
         return [_Job(name, title, lambda name=name: self._begin_installed(name)) for name, title in titles]  # type: ignore[misc]
 
     def _begin_installed(self, name: str) -> list[Said]:
         from assistant.tree.load import load
 
-        return self.begin(load(name))
+        return self.begin(self._loaded.pop(name) if name in self._loaded else load(name))
 
     def _choose_job(self, text: str) -> list[Said]:
         prompt = self._job()

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from textual import on
 from textual.containers import VerticalScroll
@@ -16,8 +17,9 @@ from textual.message import Message
 from assistant.conversation import Answered
 from assistant.screens.aside import think
 from assistant.screens.hung import Hung, Paragraph
-from assistant.session.judge import judge
-from assistant.session.session import Session
+
+if TYPE_CHECKING:
+    from assistant.session.session import Session
 
 __all__ = ["Side", "answer_lines", "titled"]
 
@@ -30,6 +32,8 @@ SO_FAR = {
 }
 LATEST = 10
 """Answers shown: what one looks back at; the others are in the talk, and a key away."""
+MOST_NAMED = 4
+"""Verdicts still possible that are named one by one."""
 GRAVEST = ("danger", "fails", "unproven", "meets")
 
 
@@ -48,7 +52,7 @@ class Side(VerticalScroll, can_focus=False):
         """The verdicts that can still come out were worked out."""
 
         session: Session
-        titles: tuple[str, ...]
+        told: tuple[str, ...]
 
     def __init__(self) -> None:
         self.stand = Hung(id="stand")
@@ -69,16 +73,32 @@ class Side(VerticalScroll, can_focus=False):
         self.answers.update(titled("Latest answers", answer_lines(latest)))
 
         def foresee() -> Message:
-            titles = {verdict.id: verdict.title for verdict in session.tree.file.verdict}
-            return self.Foreseen(session, tuple(titles[name] for name in judge(session).possible))
+            return self.Foreseen(session, tuple(_coming(session)))
 
         think(self, foresee)
 
     @on(Foreseen)
     def _show_foreseen(self, event: Foreseen) -> None:
         if event.session is self.session:
-            lines = [Paragraph(Content(title), Content("• ")) for title in event.titles]
+            lines = [Paragraph(Content(title), Content("• ")) for title in event.told]
             self.coming.update(titled("Can still come out", lines))
+
+
+def _coming(session: Session) -> Iterator[str]:
+    """The verdicts that can still come out; where they are many, how many of each outcome."""
+    from assistant.session.judge import OUTCOMES, judge
+
+    possible = set(judge(session).possible)
+    verdicts = [verdict for verdict in session.tree.file.verdict if verdict.id in possible]
+    if len(verdicts) <= MOST_NAMED:
+        yield from (verdict.title for verdict in verdicts)
+        return
+    for outcome in OUTCOMES:
+        alike = [verdict for verdict in verdicts if verdict.outcome == outcome]
+        if len(alike) == 1:
+            yield alike[0].title
+        elif alike:
+            yield f"{outcome.replace('-', ' ').capitalize()}: {len(alike)} ways"
 
 
 def titled(title: str, told: Iterable[Paragraph]) -> list[Paragraph]:

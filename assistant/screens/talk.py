@@ -7,6 +7,7 @@ drawn, and whatever was taken is shown in the talk.
 from __future__ import annotations
 
 from collections.abc import Callable
+from threading import Thread
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events, on
@@ -39,14 +40,13 @@ class TalkScreen(TalkLayout):
     ]  # fmt: skip
 
     def on_mount(self) -> None:
-        """Paint first; the trees for the first question are read after that."""
-        self.asking.display = False
-        self.show_titles()
-        self.set_timer(0.05, self._begin)  # the first frame is on its way by then
-
-    def _begin(self) -> None:
+        """Ask the first question; what the answers will need is made ready while it is read."""
         self._retell(self.conversation.opening)
         self.show()
+        self.call_after_refresh(self._get_ready)
+
+    def _get_ready(self) -> None:
+        Thread(target=self.conversation.get_ready, daemon=True).start()
 
     # Showing
 

@@ -39,7 +39,7 @@ CHOICES = {
     "inside_face": FACES,
     "outside_face": FACES,
     "mortar_state": ("sound", "cracked-or-loose"),
-    "outer_material": ("steel",),  # not known counts as not plastic; the sum says so
+    "outer_material": ("steel", "aluminium", "plastic"),
     "hole": ("cored", "broken-out"),
 }
 JOINT_KEYS = ("held_by", "slides", "inner_held", "bracket")

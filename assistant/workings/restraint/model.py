@@ -78,14 +78,11 @@ class Flue:
 
     @cached_property
     def grips(self) -> bool | None:
-        """Whether mortar of this state, at a face, would hold this flue; None where that cannot be known.
-
-        An outer whose material is not known is taken as not plastic, and the sum says so.
-        """
+        """Whether mortar of this state, at a face, would hold this flue; None where that cannot be known."""
         if self.mortar_state == "cracked-or-loose":
             return False
         thin = self.gap is not None and self.gap < THIN_GAP_MM
-        if self.mortar_state == "sound" and self.outer_material != "plastic" and not thin:
+        if self.mortar_state == "sound" and self.outer_material in ("steel", "aluminium") and not thin:
             return True
         return None
 

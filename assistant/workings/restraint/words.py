@@ -29,10 +29,7 @@ def _wall(flue: Flue, lines: Mapping[str, Line]) -> str:
     grips = flue.grips
     mortared = [where for where, face in _faces(flue) if face == "mortar"]
     if mortared and grips:
-        taken = (
-            "" if flue.outer_material else " (its outer taken as not plastic: mortar barely bonds to plastic)"
-        )
-        return f"Wall: sound mortar {_listed(mortared, 'and')} grips; length {n} cannot move{taken}."
+        return f"Wall: sound mortar {_listed(mortared, 'and')} grips; length {n} cannot move."
     said = []
     if mortared:
         said.append(
@@ -121,6 +118,8 @@ def _doubts(flue: Flue) -> str:
     doubts = []
     if flue.mortar_state is None:
         doubts.append("its state is not known")
+    if flue.outer_material is None:
+        doubts.append("what the outer is made of is not known")
     if flue.outer_material == "plastic":
         doubts.append("it barely bonds to plastic")
     if flue.gap is not None and flue.grips is None and flue.gap < THIN_GAP_MM:
