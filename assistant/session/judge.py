@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import combinations, product
+from itertools import combinations, islice, product
 from types import MappingProxyType
 
 from assistant.errors import Refused
@@ -28,6 +28,8 @@ OUTCOMES = ("acceptable", "not-settled", "not-acceptable", "stop")
 UNSAFE = ("at-risk", "immediately-dangerous")
 MOST_TRIES = 400
 """Walks spent on finding the shortest list of things to find out."""
+MOST_SETTLINGS = 20
+"""Ways tried in which one unsettled answer could turn out."""
 
 
 @dataclass(frozen=True)
@@ -70,22 +72,32 @@ class Judgement:
 
     @cached_property
     def open(self) -> list[Unsure]:
-        """What is still to be found out: the fewest unsettled answers that decide the outcome, and those
-        that the author's own "not sure" left standing."""
+        """What is still to be found out: the fewest unsettled answers that decide the outcome, those that
+        could turn it by themselves, and those that the author's own "not sure" left standing."""
         if self.outcome is None:
             return [unsure for unsure in self.walk.unsure if unsure.find_out]
         matter = set(_deciding(self.session))
+        if not matter:
+            split = [unsure.asked.key for unsure in self.walk.unsure if not unsure.decided]
+            matter = {key for key in split if self._could_turn(key)}
         return [u for u in self.walk.unsure if (u.decided and u.find_out) or u.asked.key in matter]
+
+    def _could_turn(self, key: str) -> bool:
+        """Whether some answer to an unsettled question leads to another outcome, or to more questions."""
+        settled = islice(_settlings(self.session, [key]), MOST_SETTLINGS)
+        return any(
+            result.next is not None or _reached(self.session, result) != {self.outcome} for result in settled
+        )
 
     def certain(self, found: Found) -> bool:
         """Whether every line of reasoning meets the finding, however the unsettled answers turn out."""
-        if not self.walk.split:
+        if found.sure or not self.walk.split:
             return True
         return not walk(self.session.tree, self.session.facts, without=(found.tree.id, found.id)).ends
 
     @property
     def did_not_matter(self) -> list[Unsure]:
-        """Unsettled answers that make no difference to the outcome."""
+        """Unsettled answers that make no difference to the outcome, whatever they turn out to be."""
         still = {unsure.asked.key for unsure in self.open}
         return [u for u in self.walk.unsure if not u.decided and u.asked.key not in still]
 
@@ -183,11 +195,13 @@ def _looked_at(tree: Tree, name: str) -> Iterator[Band]:
 
 
 def _agrees(result: Walk, session: Session) -> bool:
+    return result.next is not None or len(_reached(session, result)) == 1
+
+
+def _reached(session: Session, result: Walk) -> set[str]:
+    """The outcomes that the lines of a walk reach."""
     by_id = {verdict.id: verdict for verdict in session.tree.file.verdict}
-    return (
-        result.next is not None
-        or len({_outcome([by_id[e.verdict] if e.verdict else None]) for e in result.ends}) == 1
-    )
+    return {_outcome([by_id[end.verdict] if end.verdict else None]) for end in result.ends}
 
 
 def with_fact(session: Session, key: str, fact: Fact) -> Session:

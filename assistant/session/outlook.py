@@ -128,6 +128,7 @@ class _Outlook:
             rows = [
                 (a.id, named[a.id].then, named[a.id].finding) if a.id in named else (a.id, None, ())
                 for a in question.answer
+                if a.id in named or recall.then
             ]
             known = [row for row in rows if row[0] == value]
             every = _join(on(then or recall.then, finding) for _, then, finding in known or rows)

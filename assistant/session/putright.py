@@ -33,6 +33,9 @@ MOST_TRIES = 250
 FEW_TRIES = 60
 """The same where so much is wrong, or so little can be mended, that a longer search would not get far either."""
 
+MOST_STEPS = 60_000
+"""Steps walked in all before the search is given up, so that a flue of which little is known takes no longer."""
+
 LARGE = 4
 """Pieces of work from which on a set counts as large."""
 
@@ -118,6 +121,7 @@ def _cheapest(session: Session, most: int, straight: _Node | None) -> list[Remed
     waiting = [(0, 0, next(order), _Node(session, ()))]
     seen: set[object] = set()
     remedies: list[Remedy] = []
+    tries = max(10, min(tries, MOST_STEPS // (session.walk.steps + 1)))
     while waiting and len(remedies) < most and tries:
         *_, node = heapq.heappop(waiting)
         if node.case in seen or any(_within(remedy.changes, node) for remedy in remedies):
@@ -133,22 +137,32 @@ def _cheapest(session: Session, most: int, straight: _Node | None) -> list[Remed
 
 
 def _straight(node: _Node) -> _Node | None:
-    """A set of work that makes it acceptable, found fault by fault, with nothing in it that can be left out."""
+    """A set of work that makes it acceptable, found fault by fault, with nothing in it that can be left out.
+
+    Each step takes the first question on which work leaves less wrong, and there the work that leaves least; failing
+    that, what is rid of the first fault and leaves least. No question is worked on twice, so it ends.
+    """
     wrong = _wrong(node)
     while wrong:
         if len(node.changes) >= MOST_CHANGES:
             return None
-        causes = _causes(node)
+        fault, causes = _first_fault(node)
         ways = list(_onwards(node))[::-1]  # what was asked last before a fault is the likeliest to mend it
         ways.sort(key=lambda way: way.changes[-1].asked.key not in causes)
-        for onwards in ways:
-            settled = _settled(onwards)
+        better: list[tuple[float, int, _Node]] = []
+        other: list[tuple[float, int, _Node]] = []
+        for place, way in enumerate(ways):
+            if better and way.changes[-1].asked.key != better[0][2].changes[-1].asked.key:
+                break  # the answers of one question are weighed against each other, not all work there is
+            settled = _settled(way)
             left = _wrong(settled)
             if left < wrong:
-                node, wrong = settled, left
-                break
-        else:
+                better.append((left, place, settled))
+            elif left < math.inf and _first_fault(settled)[0] != fault:
+                other.append((left, place, settled))
+        if not better and not other:
             return None
+        wrong, _, node = min(better or other, key=lambda one: one[:2])
     return _pared(node)
 
 
@@ -200,10 +214,12 @@ def _weight(found: Found) -> int:
     return 1 if any(found.id in band.finding for band in bands) else len(found.causes) or 1
 
 
-def _causes(node: _Node) -> set[str]:
-    """What caused the first thing that is wrong."""
-    bad = (found.causes for found in node.session.walk.found if found.finding.effect in BAD)
-    return set(next(bad, ()))
+def _first_fault(node: _Node) -> tuple[object, set[str]]:
+    """What tells the first thing that is wrong from others, and what caused it."""
+    for found in node.session.walk.found:
+        if found.finding.effect in BAD:
+            return (found.tree.id, found.id, found.causes), set(found.causes)
+    return None, set()
 
 
 def _within(changes: Sequence[Change], node: _Node) -> bool:
@@ -257,9 +273,8 @@ def _works(asked: Asked, now: Value | None) -> Iterator[Change]:
         for answer in question.answer:
             if answer.put_right and answer.effort and answer.id != now:
                 yield Change(asked, now, answer.id, answer.put_right, answer.effort)
-    elif question.band:
-        number = now if isinstance(now, Fraction) else None
+    elif question.band and isinstance(now, Fraction):  # a number not known cannot be raised or cut by work
         for band, stretch in zip(question.band, question_stretches(question), strict=True):
-            value = stretch.nearest(number)
-            if band.put_right and band.effort and value is not None and value != number:
+            value = stretch.nearest(now)
+            if band.put_right and band.effort and value is not None and value != now:
                 yield Change(asked, now, value, band.put_right, band.effort)

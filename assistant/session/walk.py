@@ -48,6 +48,8 @@ class Found:
     tree: Tree
     finding: Finding
     causes: tuple[str, ...]
+    sure: bool
+    """Whether it was met before anything split the line, and so on every line."""
     after: int
     """How many questions had been asked, on all lines, when it was last met."""
 
@@ -70,11 +72,14 @@ class Unsure:
 
     asked: Asked
     decided: bool
+    later: str | None = None
+    """How to settle it, where not its own question but a working or recall that looked at it says so."""
 
     @property
     def find_out(self) -> str | None:
         """How to settle it later, in the author's words."""
-        return self.asked.question.not_sure.find_out if self.asked.question.not_sure else None
+        own = self.asked.question.not_sure
+        return (own.find_out if own else None) or self.later
 
 
 class End(NamedTuple):
@@ -101,6 +106,8 @@ class Walk:
     """The answer that counted for each key of `asked`: one whose basis is not accepted is `not-sure` here."""
     split: bool
     """Whether something left several lines to walk."""
+    steps: int
+    """Steps taken on all lines: what the walk cost."""
 
 
 class _Link(NamedTuple):
@@ -151,9 +158,10 @@ class _Line:
     ranks: dict[str, int]
     """The gravest effect met so far by requirement."""
     dropped: bool = False
+    split: bool = False
 
     def copy(self) -> _Line:
-        return _Line(self.frame, self.step, dict(self.known), dict(self.ranks), self.dropped)
+        return _Line(self.frame, self.step, dict(self.known), dict(self.ranks), self.dropped, self.split)
 
 
 class _Option(NamedTuple):
@@ -185,6 +193,7 @@ class _Walker:
         self.found: dict[tuple[str, str], dict[str, None]] = {}
         self.findings: dict[tuple[str, str], tuple[Tree, Finding]] = {}
         self.met: dict[tuple[str, str], int] = {}
+        self.sure: set[tuple[str, str]] = set()
         self.worked: list[Worked] = []
         self.unsure: dict[str, Unsure] = {}
         self.waiting: list[_Line] = []
@@ -205,16 +214,16 @@ class _Walker:
                 if taken > MOST_STEPS:
                     raise Refused(
                         f'"{self.root.id}" comes to no end within {MOST_STEPS} steps',
-                        "It goes round in a circle or leaves too much open; `throughwall check` tells which.",
+                        "It goes round in a circle, or too much is not sure: settle some answers first.",
                     )
                 going = self.take(line)
         found = (
-            Found(key[1], *self.findings[key], tuple(causes), self.met[key])
+            Found(key[1], *self.findings[key], tuple(causes), key in self.sure, self.met[key])
             for key, causes in self.found.items()
         )
         return Walk(
             self.asked, self.next, tuple(self.ends), tuple(found), tuple(self.worked),
-            tuple(self.unsure.values()), self.values, self.split,
+            tuple(self.unsure.values()), self.values, self.split, taken,
         )  # fmt: skip
 
     # Lines
@@ -236,7 +245,7 @@ class _Walker:
     def go(self, line: _Line, options: Sequence[_Option], key: str | None, causes: Sequence[str]) -> bool:
         """Send the line on along one option, or split it along several; true where this line itself goes on."""
         if len(options) > 1:
-            self.split = True
+            self.split = line.split = True
         others = [(line.copy(), option) for option in options[1:]]
         going = self.set_out(line, options[0], key, causes)
         living = [other for other, option in others if self.set_out(other, option, key, causes)]
@@ -256,6 +265,8 @@ class _Walker:
         key = (tree.id, name)
         line.dropped = line.dropped or key == self.without
         self.findings[key], self.met[key] = (tree, finding), len(self.asked)
+        if not line.split:
+            self.sure.add(key)
         self.found.setdefault(key, {}).update(dict.fromkeys(causes))
         if finding.requirement is not None and finding.effect in RANK:
             rank = RANK[finding.effect]
@@ -359,13 +370,13 @@ class _Walker:
             options = [_Option((), question.then or "end")]
         return self.go(line, options, key, causes)
 
-    def left_open(self, line: _Line, keys: Iterable[str], decided: bool) -> None:
+    def left_open(self, line: _Line, keys: Iterable[str], decided: bool, later: str | None = None) -> None:
         """Keep in mind what was not sure; it is decided only where no line is split over it."""
         for key in keys:
             if key in self.asked and line.known.get(key) in (NOT_SURE, ASSUMED):
                 before = self.unsure.get(key)
                 decided_too = decided and (before is None or before.decided)
-                self.unsure[key] = Unsure(self.asked[key], decided_too)
+                self.unsure[key] = Unsure(self.asked[key], decided_too, (before and before.later) or later)
 
     def recall(self, line: _Line, recall: Recall) -> bool:
         question = line.frame.tree.file.question[recall.question]
@@ -384,12 +395,18 @@ class _Walker:
                 self.find(line, finding, causes)
             if not_sure.then is not None:
                 return self.arrive(line, not_sure.then)
-            self.left_open(line, causes, decided=False)
+            self.left_open(line, causes, False, not_sure.find_out)
             if question.kind == "choice":
-                return self.go(line, [option(answer.id) for answer in question.answer], link.place, causes)
+                told = [answer.id for answer in question.answer if answer.id in rows or recall.then]
+                return self.go(line, [option(answer) for answer in told], link.place, causes)
             options = [_band_option(band, recall.then) for band in recall.band]
             return self.go(line, options or [_Option((), recall.then or "end")], None, causes)
         if question.kind == "choice":
+            if value not in rows and not recall.then:
+                raise Refused(
+                    f'"{line.frame.prefix}{line.step}" does not say what follows from "{value}"',
+                    "The tree must name that answer there, or give the recall a `then`.",
+                )
             return self.go(line, [option(value)], None, causes)
         one = (
             _band_option(band_of(recall.band, value), recall.then)
@@ -407,7 +424,7 @@ class _Walker:
             try:
                 figures = calculation.work(inputs)
             except Refused as error:
-                raise Refused(error.message, error.hint, error.where or f"working {step}") from error
+                raise Refused(error.message, error.hint, self.given_as(line, working, error.where)) from error
             result = figures.results.get(working.branch_on)
             done = Worked(step, working, inputs, figures.results, figures.shown, line.frame.tree)
             if done not in self.worked:
@@ -422,9 +439,17 @@ class _Walker:
         for finding in not_sure.finding:
             self.find(line, finding, causes)
         if not_sure.then is not None:
+            self.left_open(line, causes, True, not_sure.find_out)
             return self.arrive(line, not_sure.then)
-        self.left_open(line, causes, decided=False)
+        self.left_open(line, causes, False, not_sure.find_out)
         return self.go(line, [_band_option(band, working.then) for band in working.band], None, causes)
+
+    @staticmethod
+    def given_as(line: _Line, working: Working, name: str) -> str:
+        """The fact key behind an input of a working, for a refusal; the working's own place without one."""
+        keys = working.give.get(name.partition(".")[0])
+        link = line.frame.link(keys[0]) if keys and not keys[0].endswith(".*") else None
+        return (link.key if link else None) or f"{line.frame.prefix}{line.step}"
 
     def inputs(self, line: _Line, working: Working) -> tuple[dict[str, Any], list[str]]:
         """What the working is given (unknown inputs left out), and the fact keys it comes from."""
@@ -490,7 +515,16 @@ class _Walker:
             )
         self.admitted(f"{frame.prefix}{counted}", frame.tree.file.question[counted], value)
         possible = each_items(frame.tree, each)
-        chosen = possible[: int(value)] if each.count else [item for item in possible if item[0] in value]
+        if each.count:
+            chosen = possible[: int(value)]
+        else:  # {n} counts the things chosen, not those that could be
+            says = {answer.id: answer.says for answer in frame.tree.file.question[counted].answer}
+            picked = [item for item, _ in possible if item in value]
+            label = each.label or "{says}"
+            chosen = [
+                (item, label.replace("{n}", str(n)).replace("{says}", says[item]))
+                for n, item in enumerate(picked, 1)
+            ]
         line.known[f"{frame.prefix}{name}.*"] = tuple(item for item, _ in chosen)
         frames = tuple(
             self.inner(frame, each, f"{name}.{item}/", (*frame.labels, label)) for item, label in chosen

@@ -270,7 +270,7 @@ def test_an_each_over_several_runs_for_what_was_answered_in_author_order(tmp_pat
     walk = session(sides, {"sides": ["right"]}).walk
     assert next_key(walk) == "pipe.right/age"
     assert walk.next is not None
-    assert walk.next.labels == ("2: The right",)
+    assert walk.next.labels == ("1: The right",)
 
 
 @pytest.mark.parametrize(("count", "none"), [("count", {"pipes": 0}), ("over", {"sides": []})])
