@@ -205,9 +205,14 @@ def _judge_one(
 
         _print_json(judgement_data(judgement, str(path), remedies))
     else:
+        from datetime import date
+
         from assistant.render.text import verdict_text
 
-        click.echo((f"== {path}\n\n" if heading else "") + verdict_text(judgement, remedies))
+        click.echo(
+            (f"== {path}\n\n" if heading else "")
+            + verdict_text(judgement, remedies, date.today().isoformat())
+        )
     return judgement.outcome
 
 

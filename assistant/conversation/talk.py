@@ -107,6 +107,11 @@ class Conversation:
         return [kept, Said(Tone.TOLD, "start throughwall again; it offers this record.", "To go on")]
 
     @property
+    def today(self) -> str:
+        """The date, as ISO 8601."""
+        return self.now()[:10]
+
+    @property
     def path(self) -> Path | None:
         """Where the record lies, once a job is chosen."""
         return self.consultation.path if self.consultation else None

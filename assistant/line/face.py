@@ -102,7 +102,7 @@ class Face:
         from assistant.session.putright import put_right
 
         judgement = self.conversation.judgement()
-        told = as_text(sections(judgement, put_right(session)), width())
+        told = as_text(sections(judgement, put_right(session), self.conversation.today), width())
         self.write(["", *wrapped(f"Judged by: {tree_name(session.tree)}", width()), ""])
         self.write([plain(line) for line in told.splitlines()])
         self.write([""])

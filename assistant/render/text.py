@@ -17,10 +17,12 @@ __all__ = ["as_text", "verdict_text"]
 WIDTH = 78
 
 
-def verdict_text(judgement: Judgement, remedies: Sequence[Remedy] = (), width: int = WIDTH) -> str:
+def verdict_text(
+    judgement: Judgement, remedies: Sequence[Remedy] = (), today: str = "", width: int = WIDTH
+) -> str:
     """Everything a judgement tells, section by section, under the tree's name."""
     head = tree_name(judgement.session.tree)
-    return f"{head}\n\n{as_text(sections(judgement, remedies), width)}"
+    return f"{head}\n\n{as_text(sections(judgement, remedies, today), width)}"
 
 
 def as_text(told: Sequence[Section], width: int = WIDTH) -> str:

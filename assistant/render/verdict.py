@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from assistant.session.fact import UNSTATED
 from assistant.session.judge import Judgement
-from assistant.session.walk import Found
+from assistant.session.walk import Found, Worked
 from assistant.tree.answers import say_answer
-from assistant.tree.model import NOT_SURE, Source
+from assistant.tree.model import NOT_SURE, Source, Working
 from assistant.tree.tree import Tree
 
 if TYPE_CHECKING:
@@ -43,6 +43,10 @@ OUTCOME_WORDS = {
 CLASS_WORDS = {"at-risk": "At Risk", "immediately-dangerous": "Immediately Dangerous"}
 EFFECT_ORDER = ("danger", "fails", "unproven", "meets", "advice")
 WEAKNESS = ("assumed", UNSTATED, "told", "instructions", "measured", "seen")
+LEADS = {"fitting": "New work:", "existing": "If it is in use:"}
+"""How a step of `do` begins that is meant for one answer to `situation` alone."""
+MOST_CAUSES = 4
+"""Causes of a working's finding that are told one by one."""
 EFFORT_WORDS = {1: "minutes", 2: "up to an hour", 3: "a few hours", 4: "a day", 5: "more than a day"}
 
 
@@ -64,15 +68,16 @@ class Section(NamedTuple):
     """What the whole section is marked as: a requirement's state in words."""
 
 
-def sections(judgement: Judgement, remedies: Sequence[Remedy] = ()) -> list[Section]:
-    """Everything a finished judgement has to tell, in the order it is read; empty sections are left out."""
+def sections(judgement: Judgement, remedies: Sequence[Remedy] = (), today: str = "") -> list[Section]:
+    """Everything a finished judgement has to tell, in the order it is read; empty sections are left out.
+
+    `today` (an ISO date) is held against the trees' `review-by`; without it nothing is said of that.
+    """
     if judgement.outcome is None:
         return [_unfinished(judgement)]
     made = [
-        Section("outcome", "Verdict", tuple(_outcome(judgement))),
-        Section(
-            "do", "Do now", tuple(Item(step) for step in (judgement.interim.do if judgement.interim else ()))
-        ),
+        Section("outcome", "Verdict", tuple(_outcome(judgement, today))),
+        Section("do", "Do now", tuple(Item(step) for step in _steps(judgement))),
         *_requirements(judgement),
         Section("advice", "Advice", tuple(_findings(judgement, None))),
         Section("figures", "Figures", tuple(_figures(judgement))),
@@ -102,7 +107,7 @@ def _unfinished(judgement: Judgement) -> Section:
     return Section("unfinished", "Answers are missing", tuple(items))
 
 
-def _outcome(judgement: Judgement) -> Iterator[Item]:
+def _outcome(judgement: Judgement, today: str) -> Iterator[Item]:
     word = OUTCOME_WORDS[judgement.outcome or "not-settled"]
     titles = {verdict.id: verdict.title for verdict in judgement.session.tree.file.verdict}
     if judgement.verdict is not None:
@@ -111,7 +116,13 @@ def _outcome(judgement: Judgement) -> Iterator[Item]:
         yield Item("No verdict of this tree matches what was found; treat it as not settled.", word)
     else:
         either = "; ".join(titles[name] for name in judgement.possible)
-        yield Item("What was left unsure could still turn it.", word, (f"Possible: {either}",))
+        same = judgement.outcome != "not-settled" or not judgement.open
+        told = (
+            "Whichever it is, the outcome is the same."
+            if same
+            else "What was left unsure could still turn it."
+        )
+        yield Item(told, word, (f"Possible: {either}",))
     if judgement.likely_class is not None:
         yield Item(
             f"Likely class: {CLASS_WORDS[judgement.likely_class]}. The registered gas engineer decides the class.", "",
@@ -128,6 +139,27 @@ def _outcome(judgement: Judgement) -> Iterator[Item]:
             f"Judged by {judgement.session.tree.document.name}, which is not one of the installed trees.",
             "tree",
         )
+    for tree in judgement.session.tree.family():
+        due = tree.file.tree.review_by
+        if due and today[:7] > due:
+            yield Item(
+                f"{tree.file.tree.title} was to be reviewed by {due}, and that is past: check it before relying on it.",
+                "review",
+            )
+
+
+def _steps(judgement: Judgement) -> Iterator[str]:
+    """What to do now; steps led by the words for another situation than this one are left out."""
+    situation = judgement.walk.values.get("situation")
+    lead = LEADS.get(situation) if isinstance(situation, str) else None
+    for step in judgement.interim.do if judgement.interim else ():
+        if lead is None:
+            yield step
+        elif step.startswith(lead):
+            rest = step.removeprefix(lead).strip()
+            yield rest[:1].upper() + rest[1:]
+        elif not any(step.startswith(other) for other in LEADS.values()):
+            yield step
 
 
 def _requirements(judgement: Judgement) -> Iterator[Section]:
@@ -157,16 +189,45 @@ def _because(judgement: Judgement, found: Found) -> Iterator[str]:
     """Which answers caused a finding, and where the rule comes from."""
     walk = judgement.walk
     causes = [key for key in found.causes if key in walk.asked]
-    if 0 < len(causes) <= 4:
+    worked = [one for one in judgement.workings if found.id in _findings_of(one.working)]
+    if worked and len(causes) > MOST_CAUSES:
+        yield f"From {len(causes)} answers; the sum is under Figures."
+        yield from _parting(worked[-1])
+    else:
+        said: dict[str, list[str]] = {}
         for key in causes:
             asked = walk.asked[key]
-            about = " · ".join(asked.labels)
-            yield f"{about + ': ' if about else ''}{asked.question.ask} {say_answer(asked.question, walk.values[key])}."
-    elif causes:
-        yield f"From {len(causes)} answers on the joints, the wall and its faces; the sum is under Figures."
+            answer = say_answer(asked.question, walk.values[key])
+            said.setdefault(f"{asked.question.ask} {answer}.{_hint(judgement, key)}", []).extend(asked.labels)
+        for text, labels in said.items():
+            yield f"{', '.join(labels)}: {text}" if labels else text
     sources = [found.tree.file.source[name] for name in found.finding.source]
     if sources:
         yield "Source: " + "; ".join(cited(source) for source in sources)
+
+
+def _findings_of(working: Working) -> set[str]:
+    """What a working's bands can find."""
+    return {name for band in working.band for name in band.finding}
+
+
+def _parting(worked: Worked) -> Iterator[str]:
+    """The joints that a restraint working could not hold."""
+    joints = worked.results.get("joints")
+    for number, joint in enumerate(joints if isinstance(joints, list | tuple) else (), 1):
+        state = joint.get("state")
+        if state not in (None, "holds"):
+            way = f", {joint['direction']}" if joint.get("direction") else ""
+            yield f"Joint {number}: {str(state).replace('-', ' ')}{way}."
+
+
+def _hint(judgement: Judgement, key: str) -> str:
+    """What was answered all the same, where the way it is known does not settle the question."""
+    fact, asked = judgement.session.facts[key], judgement.walk.asked[key]
+    if fact.settles(asked.question):
+        return ""
+    accepted = " or ".join(asked.question.accept or ())
+    return f" You said {say_answer(asked.question, fact.value)}, but {fact.basis} does not settle it: {accepted} does."
 
 
 def cited(source: Source) -> str:
@@ -179,13 +240,18 @@ def cited(source: Source) -> str:
 
 
 def _figures(judgement: Judgement) -> Iterator[Item]:
-    shown = set()
-    for worked in judgement.workings:
-        if worked.shown and worked.shown not in shown:
-            shown.add(worked.shown)
+    """Each sum once: where a working was run again with more known, the last one holds."""
+    last = {(worked.tree.id, worked.working.run, _place(worked)): worked for worked in judgement.workings}
+    for worked in last.values():
+        if worked.shown:
             yield Item(
                 worked.working.run.replace("-", " ").capitalize(), "", tuple(worked.shown.splitlines())
             )
+
+
+def _place(worked: Worked) -> str:
+    """Where in the consultation a working stands: which visit, or which of several things."""
+    return worked.step.rpartition("/")[0]
 
 
 def _remedies(judgement: Judgement, remedies: Sequence[Remedy]) -> Iterator[Item]:

@@ -78,7 +78,9 @@ class VerdictScreen(Sheet[Wish]):
         outcome = self.judgement.outcome or "not-settled"
         yield Static(self._headline(outcome), id="headline", classes=f"-{outcome}", markup=False)
         yield Static(self._states(), id="states", markup=False)
-        told = [one for one in sections(self.judgement) if one.id != "put-right"]
+        told = [
+            one for one in sections(self.judgement, today=self.conversation.today) if one.id != "put-right"
+        ]
         place = next((n for n, one in enumerate(told) if one.id in AFTER_REMEDIES), len(told))
         with Horizontal(id="verdict-middle"):
             with self.body:
@@ -136,7 +138,7 @@ class VerdictScreen(Sheet[Wish]):
         """Copy the verdict as text."""
         from assistant.render.text import verdict_text
 
-        self.app.copy_to_clipboard(verdict_text(self.judgement, self.remedies or ()))
+        self.app.copy_to_clipboard(verdict_text(self.judgement, self.remedies or (), self.conversation.today))
         self.notify("The verdict is copied.", markup=False)
 
     def action_section(self, step: int) -> None:

@@ -110,7 +110,10 @@ def put_right(session: Session, most: int = 3) -> list[Remedy]:
 
 def _remedy(node: _Node) -> Remedy:
     """The work of a node that is acceptable, what has to be made sure of first."""
-    changes = sorted(node.changes, key=lambda change: not change.to_make_sure)
+    order = list(node.session.walk.asked)
+    changes = sorted(
+        node.changes, key=lambda change: (not change.to_make_sure, order.index(change.asked.key))
+    )
     return Remedy(tuple(changes), node.effort, "acceptable")
 
 
