@@ -128,16 +128,14 @@ def _proven(name: str, unproven: bool) -> tuple[Tree, bool]:
 
 
 def _checked(tree: Tree, unproven: bool) -> tuple[Tree, bool]:
-    """The tree and whether it passed its proofs. Raises `Refused` where it did not and was not asked for so."""
-    from assistant.tree.check import check
+    """The tree and whether it passed its proofs. Raises `Refused` where it breaks one and was not asked for so."""
     from assistant.tree.mistakes import Unreadable
+    from assistant.tree.proofs import prove
 
-    complaints = check(tree)
-    if not complaints:
-        return tree, True
-    if unproven:
-        return tree, False
-    error = Unreadable(complaints)
+    proof = prove(tree)
+    if not proof.complaints or unproven:
+        return tree, proof.proven
+    error = Unreadable(proof.complaints)
     error.hint = f"{error.hint} With --unproven it is used all the same, and every verdict says so.".strip()
     raise error
 

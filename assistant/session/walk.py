@@ -18,6 +18,8 @@ from assistant.tree.answers import Value, read_answer
 from assistant.tree.bands import band_of
 from assistant.tree.model import (
     NOT_SURE,
+    RANK,
+    STATE,
     Band,
     Each,
     Finding,
@@ -31,13 +33,10 @@ from assistant.tree.tree import Asked, Tree, each_items
 from assistant.workings import registry
 from assistant.workings.registry import Input
 
-__all__ = ["RANK", "STATE", "End", "Found", "Unsure", "Walk", "Worked", "walk"]
+__all__ = ["End", "Found", "Unsure", "Walk", "Worked", "walk"]
 
 MOST_STEPS = 100_000
 """Steps that one walk may take before the tree is taken to be too large, or to go round in a circle."""
-
-RANK = {"meets": 1, "unproven": 2, "fails": 3, "danger": 3}
-STATE = ("not-judged", "met", "not-proven", "not-met")
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,8 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidat
 __all__ = [
     "BASES",
     "NOT_SURE",
+    "RANK",
+    "STATE",
     "STATES",
     "About",
     "Answer",
@@ -47,6 +49,12 @@ NOT_SURE = "not-sure"
 RESERVED = frozenset({"any", "all", "end", NOT_SURE})
 """Ids that mean something to the engine and so cannot name a step, answer, requirement or verdict."""
 
+
+RANK = {"meets": 1, "unproven": 2, "fails": 3, "danger": 4}
+"""How grave an effect is; the gravest found decides a requirement's state. Advice has none."""
+
+STATE = ("not-judged", "met", "not-proven", "not-met", "not-met")
+"""The state of a requirement by the gravest effect found for it."""
 
 STATES = ("met", "not-met", "not-proven", "not-judged")
 """What a requirement can be found to be."""

@@ -1,0 +1,125 @@
+"""Proofs of safety: no way through a tree passes an unsafe flue unnoticed."""
+
+from __future__ import annotations
+
+import pytest
+
+from assistant.tree.check import check
+from assistant.tree.load import load_text
+from assistant.tree.safety import in_doubt
+
+TREE = """
+format = 1
+[tree]
+id = "small"
+title = "Small"
+edition = "1"
+purpose = "To try the proofs."
+applies-to = "Nothing."
+place = "Nowhere."
+first = "fixing"
+defer = ["The engineer decides."]
+[requirement.secure]
+title = "Secure"
+means = "Nothing comes apart."
+[source.common]
+title = "Common practice"
+standing = "common-practice"
+[question.fixing]
+kind = "choice"
+ask = "Is it fixed?"
+why = "It could come apart."
+look = "Pull it."
+source = "common"
+then = "end"
+must-answer = true
+[[question.fixing.answer]]
+id = "yes"
+says = "Fixed"
+finding = "fixed"
+[[question.fixing.answer]]
+id = "no"
+says = "Loose"
+finding = "loose"
+[finding.fixed]
+requirement = "secure"
+effect = "meets"
+reason = "It is fixed."
+source = "common"
+[finding.loose]
+requirement = "secure"
+effect = "EFFECT"
+reason = "It is loose."
+source = "common"
+"""
+
+PASS = """
+[[verdict]]
+id = "good"
+title = "Good"
+says = "It is good."
+do = ["Go home."]
+outcome = "acceptable"
+when = { secure = WHEN }
+"""
+
+REST = """
+[[verdict]]
+id = "bad"
+title = "Bad"
+says = "It is bad."
+do = ["Mend it."]
+outcome = "not-acceptable"
+"""
+
+
+def codes(effect: str, verdicts: str) -> list[str]:
+    tree = load_text(TREE.replace("EFFECT", effect) + verdicts, "small.toml")
+    return [complaint.code for complaint in check(tree)]
+
+
+def test_a_safe_tree_passes() -> None:
+    assert codes("fails", PASS.replace("WHEN", '"met"') + REST) == []
+
+
+@pytest.mark.parametrize(
+    ("effect", "when"), [("fails", '["met", "not-met"]'), ("unproven", '["met", "not-proven"]'), ("danger", '["met", "not-met"]')]
+)  # fmt: skip
+def test_an_unsafe_pass_is_told(effect: str, when: str) -> None:
+    assert "unsafe-pass" in codes(effect, PASS.replace("WHEN", when) + REST)
+
+
+def test_a_danger_that_does_not_stop_is_told() -> None:
+    assert codes("danger", PASS.replace("WHEN", '"met"') + REST) == ["danger-goes-on"]
+
+
+def test_nothing_found_is_no_pass_unless_the_verdict_says_so() -> None:
+    advice = PASS.replace("WHEN", '["met", "not-met"]').replace("secure = ", "any = ")
+    assert "not-judged-pass" in codes("advice", advice.replace('"not-met"', '"not-judged"') + REST)
+    assert codes("advice", PASS.replace("WHEN", '["met", "not-judged"]')) == []
+
+
+def test_a_state_that_no_verdict_covers_is_told() -> None:
+    assert codes("fails", PASS.replace("WHEN", '"met"')) == ["no-verdict"]
+
+
+def test_a_masked_verdict_is_told() -> None:
+    assert codes("fails", REST + PASS.replace("WHEN", '"met"')) == ["masked-verdict"]
+
+
+def test_a_way_that_no_answers_take_is_neither_told_nor_called_proven() -> None:
+    recall = """
+[recall.again]
+question = "fixing"
+[[recall.again.answer]]
+id = "yes"
+finding = "fixed"
+then = "verdict:good"
+[[recall.again.answer]]
+id = "no"
+then = "end"
+"""
+    text = TREE.replace("EFFECT", "fails").replace('then = "end"\nmust', 'then = "again"\nmust')
+    tree = load_text(text + recall + PASS.replace("WHEN", '"met"') + REST, "small.toml")
+    assert check(tree) == []
+    assert in_doubt(tree)
