@@ -45,9 +45,10 @@ def first_paint(marker: str, *command: str) -> float:
     """Milliseconds from starting the command on a terminal until the marker is written to it."""
     parent, child = pty.openpty()
     ioctl(child, TIOCSWINSZ, struct.pack("HHHH", 36, 120, 0, 0))
+    environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     start = time.perf_counter()
     process = subprocess.Popen(command, stdin=child, stdout=child, stderr=child, start_new_session=True,
-                               env={**os.environ, "TERM": "xterm-256color"})  # fmt: skip
+                               env={**environment, "TERM": "xterm-256color"})  # fmt: skip
     os.close(child)
     seen = b""
     while marker.encode() not in seen and time.perf_counter() - start < 20:
