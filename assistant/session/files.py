@@ -14,10 +14,10 @@ __all__ = ["write_atomically", "write_new"]
 def write_atomically(path: Path, content: bytes) -> None:
     """Put `content` at `path`: temporary file in the same folder, flush, fsync, replace, fsync the folder.
 
-    The folder is made, for its owner alone, where it is not there yet. Raises `Refused` where it cannot be written.
+    The folder, and every one above it that is not there yet, is made for its owner alone. Raises `Refused` where it cannot be written.
     """
     try:
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        _make(path.parent)
         handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
         try:
             with os.fdopen(handle, "wb") as file:
@@ -40,6 +40,17 @@ def write_new(path: Path, content: bytes) -> None:
     if path.exists():
         raise Refused(f"{path} is there already", "Name another file, or move that one away.")
     write_atomically(path, content)
+
+
+def _make(folder: Path) -> None:
+    """Make a folder and those above it; with `parents` alone, those above would be open to everyone."""
+    missing = []
+    for above in (folder, *folder.parents):
+        if above.exists():
+            break
+        missing.append(above)
+    for above in reversed(missing):
+        above.mkdir(mode=0o700, exist_ok=True)
 
 
 def _settle(folder: Path) -> None:
