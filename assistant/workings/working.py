@@ -20,6 +20,9 @@ __all__ = ["NOT_SURE", "Figures", "Input", "Result", "Source", "Working", "neare
 NOT_SURE = "not-sure"
 """The answer that leaves a value unknown."""
 
+MOST_NAMED = 8
+"""Complaints that are named in one message beside its first."""
+
 
 class Input(NamedTuple):
     """One value that a working takes; a name ends in its unit (`hole_mm`).
@@ -109,9 +112,24 @@ def unknown_names(given: Collection[str], inputs: Sequence[Input], where: str) -
 def raise_all(complaints: Sequence[Refused]) -> None:
     """Raise one `Refused` that carries every complaint; nothing where there is none."""
     if len(complaints) > 1:
-        raise Refused("\n".join(str(each) for each in complaints))
+        raise _Several(complaints)
     if complaints:
         raise complaints[0]
+
+
+class _Several(Refused):
+    """Several complaints: the hint and the place are those of the first, whose message names the others."""
+
+    def __init__(self, complaints: Sequence[Refused]) -> None:
+        self.complaints = [one for each in complaints for one in getattr(each, "complaints", [each])]
+        first, *others = self.complaints
+        told = [f"{each.where}: {each.message}" if each.where else each.message for each in others]
+        if len(told) > MOST_NAMED:
+            told[MOST_NAMED:] = [f"and {len(told) - MOST_NAMED} more"]
+        super().__init__(f"{first.message}. Also {'; '.join(told)}", first.hint, first.where)
+
+    def __str__(self) -> str:
+        return "\n".join(str(each) for each in self.complaints)
 
 
 def nearest(name: str, known: Collection[str]) -> str | None:
@@ -125,7 +143,8 @@ def _checked(wanted: Input, value: object, where: str) -> object:
     """One value as its input wants it, None where it is not known. Raises `Refused`."""
     if value is None or value == NOT_SURE:
         if wanted.required:
-            raise Refused(f"{wanted.means} is needed", f"give {_example(wanted)}", where)
+            example = "it as text" if wanted.kind == "text" else _example(wanted)
+            raise Refused(f"nothing is given for {wanted.means}", f"give {example}", where)
         return None
     if wanted.kind == "items":
         return _items(wanted, value, where)

@@ -68,7 +68,29 @@ def test_every_complaint_at_once() -> None:
     with pytest.raises(Refused) as refused:
         find("annulus-fill").work({"hole_mm": -1, "flue_mm": "wide", "depth_mm": 100, "mix": 4})
     for name in ("hole_mm", "flue_mm", "mix", "waste_percent"):
-        assert f"{name}: " in refused.value.message
+        assert f"{name}: " in str(refused.value)
+    assert (refused.value.where, refused.value.hint) == ("hole_mm", "it has to be more than 0")
+    assert refused.value.message == (
+        "−1 mm is out of range. Also flue_mm: 'wide' is not a number; mix: 4 is not text; "
+        "waste_percent: nothing is given for what is spilt or left over"
+    )
+
+
+def test_of_many_complaints_the_first_are_named_and_the_rest_counted() -> None:
+    probe = _probe(*(Input(f"n{number}", "a number") for number in range(20)))
+    with pytest.raises(Refused) as refused:
+        probe.work({})
+    assert refused.value.message.endswith("n8: nothing is given for a number; and 11 more")
+    assert len(str(refused.value).splitlines()) == 40
+
+
+def test_what_is_missing_is_said_once() -> None:
+    given = {"hole_mm": 127, "flue_mm": 100, "depth_mm": 100, "waste_percent": 10}
+    with pytest.raises(Refused) as refused:
+        find("annulus-fill").work(given)
+    assert str(refused.value) == (
+        "mix: nothing is given for the mix of cement to sand, such as 1:4\ngive it as text"
+    )
 
 
 def _probe(*inputs: Input) -> Working:
