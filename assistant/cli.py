@@ -20,6 +20,7 @@ from assistant.errors import Exit, Refused
 if TYPE_CHECKING:
     from assistant.session.facts import FactsFile
     from assistant.session.putright import Remedy
+    from assistant.tree.mistakes import Mistake
     from assistant.tree.tree import Tree
 
 __all__ = ["main"]
@@ -94,6 +95,8 @@ def _talk(plain: bool, home: Path | None, tree: str | None, record: Path | None,
     from assistant.conversation import Conversation
     from assistant.session.store import Store
 
+    if tree is not None:
+        _tree_named(tree)
     conversation = Conversation(
         Store(home or _home()), lambda: datetime.now().astimezone().isoformat(timespec="seconds")
     )
@@ -119,6 +122,16 @@ def _home() -> Path:
     import platformdirs
 
     return Path(platformdirs.user_data_dir("throughwall", appauthor=False))
+
+
+def _tree_named(name: str) -> str:
+    """The name of a tree as given. Raises `Refused` where nothing is given, which may be an unset variable."""
+    if not name.strip():
+        raise Refused(
+            "the name of the tree is empty",
+            "Write the id of an installed tree, such as through-wall, or the path of a file.",
+        )
+    return name
 
 
 def _proven(name: str, unproven: bool) -> tuple[Tree, bool]:
@@ -155,8 +168,11 @@ def judge(files: tuple[Path, ...], tree: str | None, as_json: bool, unproven: bo
     Exit status: 2 if any file was refused, else 3 if any lacks answers, else 1 if any verdict is other than
     acceptable, else 0.
     """
+    if tree is not None:
+        _tree_named(tree)
     trees: dict[tuple[str, Path], Tree] = {}
     proofs: dict[str, bool] = {}
+    told: set[tuple[Mistake, ...]] = set()
     statuses = []
     for path in files:
         try:
@@ -166,7 +182,7 @@ def judge(files: tuple[Path, ...], tree: str | None, as_json: bool, unproven: bo
             if as_json:
                 _print_json(_refused(str(path), error))
             else:
-                _tell(error, str(path))
+                _tell_once(error, path, told)
             continue
         statuses.append(_status(outcome))
     return next(
@@ -226,7 +242,7 @@ def facts_new(tree: str) -> None:
     from assistant.session.facts import blank
     from assistant.tree.load import load
 
-    click.echo(blank(load(tree)), nl=False)
+    click.echo(blank(load(_tree_named(tree))), nl=False)
 
 
 @command.command()
@@ -243,18 +259,21 @@ def facts_new(tree: str) -> None:
 def calc(name: str | None, values: tuple[str, ...], file: Path | None, as_json: bool) -> int:
     """One working of the trade: inputs with units (hole_mm=5in), the sum shown.
 
-    Without a NAME, the workings there are; with a NAME alone that needs inputs, what it takes.
+    Without a NAME, the workings there are; with a NAME alone, what it takes (with --json, an error that says so).
     """
     from assistant.workings import calc as typed
     from assistant.workings import registry
 
     if name is None:
+        if as_json:
+            _print_json({"workings": {each: registry.find(each).title for each in registry.names()}})
+            return Exit.ACCEPTABLE
         for each in registry.names():
             click.echo(f"{each:<16} {registry.find(each).title}")
         return Exit.ACCEPTABLE
     try:
         working = registry.find(name)
-        if not values and file is None:
+        if not values and file is None and not as_json:
             click.echo(_usage(working))
             return Exit.ACCEPTABLE
         assignments = _assignments(values)
@@ -349,6 +368,16 @@ def _print_json(data: Mapping[str, Any]) -> None:
     import json
 
     click.echo(json.dumps(data, ensure_ascii=False, allow_nan=False))
+
+
+def _tell_once(error: Refused, path: Path, told: set[tuple[Mistake, ...]]) -> None:
+    """A refusal of one file of several; the mistakes of a tree that many of them name are told for the first."""
+    mistakes: tuple[Mistake, ...] = getattr(error, "mistakes", ())
+    if mistakes and mistakes in told:
+        click.echo(f"{path}: refused for the mistakes in {mistakes[0].file} told above", err=True)
+        return
+    told.add(mistakes)
+    _tell(error, str(path))
 
 
 def _tell(error: Refused, file: str = "") -> None:

@@ -193,6 +193,28 @@ def test_a_tree_that_does_not_load_is_refused_proven_or_not(run: Run) -> None:
     assert "broken.toml:9:9: there is no step" in ended.err
 
 
+def test_the_mistakes_of_one_tree_are_told_once_for_many_files(run: Run) -> None:
+    Path("broken.toml").write_text(whole(STEPS, "fixng", tree_id="broken"))
+    for tree, mistake in (("broken.toml", "there is no step"), ("doubtful.toml", "has no `look`")):
+        names = [facts(f"{place}.toml", ACCEPTABLE, tree) for place in range(3)]
+        ended = run("judge", *names, facts("good.toml", ACCEPTABLE), "gone.toml")
+        assert ended.status == 2
+        assert ended.err.count(mistake) == run("judge", names[0]).err.count(mistake) > 0
+        assert f"\n1.toml: refused for the mistakes in {tree} told above\n2.toml: refused for" in ended.err
+        assert "There is no file gone.toml." in ended.err
+        lines = run("judge", "--json", *names).lines
+        assert len({json.dumps(line["error"]) for line in lines}) == 1
+
+
+@pytest.mark.parametrize(
+    "arguments", [["--tree", ""], ["judge", "--tree", " ", "a.toml"], ["facts", "new", ""]]
+)
+def test_a_tree_without_a_name_is_refused(run: Run, arguments: list[str]) -> None:
+    ended = run(*arguments)
+    assert (ended.status, ended.out) == (2, "")
+    assert ended.err.startswith("the name of the tree is empty\nWrite the id of an installed tree")
+
+
 # How it ends
 
 
@@ -294,7 +316,7 @@ def test_a_working_takes_its_tables_from_a_file(run: Run) -> None:
     ("arguments", "message"),
     [
         (["anular-gap"], 'there is no working "anular-gap"'),
-        (["annular-gap", "hole_mm=127"], "the outside diameter of the flue is needed"),
+        (["annular-gap", "hole_mm=127"], "nothing is given for the outside diameter of the flue"),
         (["annular-gap", "hole_mm=127", "flue_mm=100", "wide=3"], 'there is no input "wide"'),
         (["annular-gap", "hole_mm=127", "flue_mm"], '"flue_mm" is not an input'),
         (["annular-gap", "hole_mm=127", "hole_mm=127"], '"hole_mm" is given twice'),
@@ -313,7 +335,7 @@ def test_a_working_takes_its_tables_from_a_file(run: Run) -> None:
         (["restraint", "--from", "axis.toml"], '"sideways" is not an answer here'),
         (
             ["restraint", "ducts=concentric"],
-            "the joints, from the appliance to the length through the wall is needed",
+            "nothing is given for the joints, from the appliance to the length through the wall",
         ),
         (["restraint", "joints=2"], "a list cannot be typed as one value"),
     ],
@@ -339,6 +361,26 @@ def test_what_workings_there_are_and_what_one_takes_is_told(run: Run) -> None:
         "restraint",
     ]
     assert "hole_mm" in run("calc", "annular-gap").out
+
+
+def test_what_workings_there_are_and_what_one_lacks_is_told_as_data(run: Run) -> None:
+    ended = run("calc", "--json")
+    [line] = ended.lines
+    assert ended.status == 0
+    assert list(line["workings"]) == ["annular-gap", "annulus-fill", "restraint"]
+    ended = run("calc", "annular-gap", "--json")
+    assert (ended.status, ended.err) == (2, "")
+    assert ended.lines == [
+        {
+            "error": {
+                "message": "nothing is given for the diameter of the hole. "
+                "Also flue_mm: nothing is given for the outside diameter of the flue",
+                "where": "hole_mm",
+                "hint": "give a number in mm",
+            }
+        }
+    ]
+    assert run("calc", "annular-gap", "x=1").err.splitlines()[0] == 'annular-gap: there is no input "x"'
 
 
 # What is loaded

@@ -6,7 +6,8 @@ wrong with a file is told at once, each with its line.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -16,7 +17,7 @@ from assistant.session.session import admit
 from assistant.tree import toml
 from assistant.tree.answers import read_answer
 from assistant.tree.load import load
-from assistant.tree.mistakes import Mistake, Unreadable, nearest
+from assistant.tree.mistakes import Mistake, Unreadable, nearest, safely
 from assistant.tree.model import BASES, NOT_SURE, Question
 from assistant.tree.scalars import quoted
 from assistant.tree.tree import Asked, Tree
@@ -25,6 +26,10 @@ from assistant.workings.units import show
 __all__ = ["FactsFile", "blank", "read_facts"]
 
 MOST_BYTES = 2_000_000
+MOST_MISTAKES = 100
+"""Mistakes that are looked for in one file: the nearest key is costly to find."""
+MOST_LINES = 20
+"""Lines that one hint writes out."""
 
 
 class FactsFile(NamedTuple):
@@ -78,19 +83,20 @@ class _Reader:
 
     def stop(self) -> None:
         if self.mistakes:
-            raise Unreadable(sorted(self.mistakes, key=lambda mistake: mistake.place or toml.Place(0, 0)))
+            ordered = sorted(self.mistakes, key=lambda mistake: mistake.place or toml.Place(0, 0))
+            raise Unreadable(ordered, len(ordered) >= MOST_MISTAKES)
 
     def top(self) -> str | None:
         """Check the top of the file; give the tree it names."""
         data = self.document.data
+        likely = set[str]()
         for key in data:
             if key not in ("format", "tree", "facts", "basis"):
                 near = nearest(key, ["tree", "facts", "basis"])
-                meant = (
-                    f"Did you mean `{near}`?"
-                    if near
-                    else "A facts file has `tree`, [facts] and, if wanted, [basis]."
-                )
+                meant = "A facts file has `tree`, [facts] and, if wanted, [basis]."
+                if near:
+                    meant = f"Did you mean {'`tree`' if near == 'tree' else f'[{near}]'}?"
+                    likely.add(near)
                 if not isinstance(data[key], dict):
                     meant = f"If it is a fact, write it below the header [facts]. {meant}"
                 self.slip((key,), "unknown-key", f"`{key}` is not a key of a facts file.", meant, key=True)
@@ -103,7 +109,7 @@ class _Reader:
                 self.slip(
                     (key,), "wrong-value", f"`{key}` needs to be a table.", f"Write the header [{key}]."
                 )
-        if "facts" not in data:
+        if "facts" not in data and "facts" not in likely:
             self.slip(
                 (),
                 "missing-key",
@@ -121,6 +127,8 @@ class _Reader:
         bases: dict[str, Any] = self.document.data.get("basis", {})
         facts: dict[str, Fact] = {}
         for key, value in given.items():
+            if len(self.mistakes) >= MOST_MISTAKES:
+                break
             asked = self.asked(tree, "facts", key, value)
             if asked is None:
                 continue
@@ -133,6 +141,8 @@ class _Reader:
                 continue
             facts[key] = fact
         for key in bases:
+            if len(self.mistakes) >= MOST_MISTAKES:
+                break
             if key not in given and self.asked(tree, "basis", key, bases[key]) is not None:
                 self.slip(
                     ("basis", key),
@@ -144,13 +154,11 @@ class _Reader:
 
     def asked(self, tree: Tree, table: str, key: str, value: object) -> Asked | None:
         if isinstance(value, dict):
-            deep, leaf = key, value
-            while isinstance(leaf, dict) and leaf:
-                name, leaf = next(iter(leaf.items()))
-                deep += f".{name}" if "/" in name or name.isdigit() else f"/{name}"
+            lines = [f"{quoted(one)} = {_toml(leaf)}" for one, leaf in _leaves(tree, (key,), value)]
             self.slip(
                 (table, key), "nested-key", f'"{key}" is a table; a fact key is one name in quotes.',
-                f'Write it below [{table}] in one line: "{deep}" = …', key=True,
+                f"Write it below [{table}] in one line: {lines[0]}" if len(lines) == 1
+                else "\n".join([f"Write below [{table}], each in one line:", *lines[:MOST_LINES]]), key=True,
             )  # fmt: skip
             return None
         try:
@@ -173,10 +181,31 @@ class _Reader:
         return UNSTATED
 
 
+def _leaves(tree: Tree, names: tuple[str, ...], value: object) -> Iterator[tuple[str, object]]:
+    """Every value inside a table below [facts], with the fact key that its names were meant for."""
+    if isinstance(value, dict) and value:
+        for name, inner in value.items():
+            yield from _leaves(tree, (*names, name), inner)
+        return
+    key = names[0] + "".join(f".{name}" if name.isdigit() else f"/{name}" for name in names[1:])
+    yield tree.written_as(key) or key, value
+
+
+def _toml(value: object) -> str:
+    """A value as it would be written in one line; a long one is cut."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, list):
+        return f"[{', '.join(map(_toml, value))}]"
+    if isinstance(value, str):
+        return quoted(safely(value, 100))
+    return str(value) if isinstance(value, int | Decimal) else "…"
+
+
 def blank(tree: Tree) -> str:
     """A facts file with every key this tree could ask, quoted and explained, each line to be filled in or left.
 
-    Of several things counted the first is explained; the others list their keys.
+    Of several things counted the first is explained in full; for the others it is said what is asked.
     """
     about = tree.file.tree
     lines = [
@@ -193,12 +222,15 @@ def blank(tree: Tree) -> str:
     for key in tree.every_key():
         asked = tree.ask(key)
         if asked.labels != labels:
+            lines += [
+                "",
+                f"# {_about(asked.labels)}" if asked.labels else f"# No longer about {_about(labels)}",
+            ]
             labels = asked.labels
-            lines += ["", f"# {' · '.join(map(_line, labels))}" if labels else "# And then"]
         which = (asked.tree.id, asked.question_id)
-        if which not in explained:
-            explained.add(which)
-            lines += ["", *_explained(asked.question)]
+        lines += [""] if which not in explained else []
+        lines += _explained(asked.question) if which not in explained else _asked(asked.question)
+        explained.add(which)
         lines.append(f'# "{key}" = {_example(asked.question)}')
     lines += ["", "[basis]", f"# How you know an answer, under the same key: {', '.join(BASES)}."]
     lines.append(f'# "{key}" = "{BASES[0]}"')
@@ -210,10 +242,18 @@ def _line(text: str) -> str:
     return " ".join(text.split())
 
 
-def _explained(question: Question) -> list[str]:
+def _about(labels: tuple[str, ...]) -> str:
+    return " · ".join(map(_line, labels))
+
+
+def _asked(question: Question) -> list[str]:
     import textwrap
 
-    lines = textwrap.wrap(question.ask, 96, initial_indent="# ", subsequent_indent="# ")
+    return textwrap.wrap(_line(question.ask), 96, initial_indent="# ", subsequent_indent="# ")
+
+
+def _explained(question: Question) -> list[str]:
+    lines = _asked(question)
     width = max((len(answer.id) for answer in question.answer), default=0)
     lines += [f"#   {answer.id:<{width}}  {_line(answer.says)}" for answer in question.answer]
     if question.least is not None and question.most is not None:

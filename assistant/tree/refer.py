@@ -83,6 +83,13 @@ class _Referee:
                 key=True,
             )
         self.way(("tree", "first"), self.file.tree.first, end=False)
+        if not self.file.tree.defer:
+            self.slip(
+                ("tree", "defer"),
+                "wrong-value",
+                "`defer` in [tree] needs at least one sentence.",
+                "It stands with every verdict: the maker's instructions, the local code, who may do the work.",
+            )
         if self.file.tree.review_by and not re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])", self.file.tree.review_by):
             self.slip(
                 ("tree", "review-by"),
@@ -457,15 +464,6 @@ class _Referee:
         ids = [answer.id for answer in question.answer]
         for index, row in enumerate(recall.answer):
             self.named((*table, "answer", index, "id"), row.id, ids, "answer", owner=f'"{recall.question}"')
-        left = [answer for answer in ids if answer not in {row.id for row in recall.answer}]
-        if left and recall.then is None and recall.answer:
-            self.slip(
-                table,
-                "no-way-on",
-                f"{table_name(table)} says nothing of {', '.join(left)}, and has no `then`.",
-                "Write an answer for each, or a `then` for those not named.",
-                key=True,
-            )
 
     def working(self, table: Path, working: Working) -> None:
         self.sources(table, working.source)
@@ -620,10 +618,7 @@ class _Referee:
         part = self.parts.get(step.tree) if step is not None else None
         if part is None or step is None:
             return None
-        try:
-            return part.ask(rest).question
-        except Refused:
-            return None
+        return part.has_key(rest)
 
     def handed_back(self) -> None:
         """What visited trees speak of must be declared here under the same name."""

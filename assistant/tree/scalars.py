@@ -12,10 +12,13 @@ from typing import NamedTuple
 from assistant.tree.limits import MOST_DECIMAL_DIGITS, MOST_DIGITS, MOST_EXPONENT
 from assistant.tree.mistakes import safely
 
-__all__ = ["CURLY", "Finding", "bare_value", "escapes", "is_control", "quoted", "straightened"]
+__all__ = ["CURLY", "DIRECTIONS", "Finding", "bare_value", "escapes", "is_control", "quoted", "straightened"]
 
 CURLY = "“”„‟‘’‚‛«»‹›″′´`＂＇"
 """Quotes that a word processor or a phone puts where TOML needs a straight one."""
+
+DIRECTIONS = (*range(0x202A, 0x202F), *range(0x2066, 0x206A))
+"""Code points that turn the direction of writing: what a terminal shows is then not what the file says."""
 
 _INTEGER = re.compile(
     r"[+-]?(?:0|[1-9](?:_?[0-9])*+)|0x[0-9A-Fa-f](?:_?[0-9A-Fa-f])*+|0o[0-7](?:_?[0-7])*+|0b[01](?:_?[01])*+"
@@ -45,7 +48,7 @@ def is_control(number: int) -> bool:
     """Tell whether a code point is a control character or half of a pair: no text of ours holds one."""
     if number in (9, 10):
         return False
-    return number < 0x20 or 0x7F <= number < 0xA0 or 0xD800 <= number < 0xE000
+    return number < 0x20 or 0x7F <= number < 0xA0 or 0xD800 <= number < 0xE000 or number in DIRECTIONS
 
 
 def quoted(text: str) -> str:
@@ -109,7 +112,8 @@ def _code_point(at: int, found: str) -> Iterator[Finding]:
         yield Finding(
             at,
             "control-character",
-            f"\\{found} puts a control character into the text, which could disturb the screen.",
+            f"\\{found} puts a control character into the text, which "
+            + ("shows it in another order." if number in DIRECTIONS else "could disturb the screen."),
             "Take it out.",
         )
 

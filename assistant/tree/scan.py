@@ -12,14 +12,14 @@ from assistant.tree import complaints
 from assistant.tree.limits import TREE_LISTS
 from assistant.tree.mistakes import safely
 from assistant.tree.positions import Key, Made, Node, Taken, add_list_table, add_table
-from assistant.tree.scalars import Finding, is_control
+from assistant.tree.scalars import DIRECTIONS, Finding, is_control
 from assistant.tree.values import Values
 from assistant.tree.walk import Abandoned, GivenUp
 
 __all__ = ["Scan"]
 
-_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
-_CLEAN = {number: " " for number in range(0xA0) if is_control(number)} | {13: "\n"}
+_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+_CLEAN = {number: " " for number in (*range(0xA0), *DIRECTIONS) if is_control(number)} | {13: "\n"}
 _SURROGATES = re.compile("[\ud800-\udfff]")
 _OPENS_TEXT = re.compile(r"""[ \t]*[A-Za-z0-9_-]+[ \t]*=[ \t]*(\"\"\"|''')""")
 
@@ -53,12 +53,15 @@ class Scan(Values):
         returns = 0
         for match in _CONTROL.finditer(self.text):
             if match.group() != "\r":
+                number = ord(match.group())
+                harm = (
+                    "shows the text in another order" if number in DIRECTIONS else "could disturb the screen"
+                )
                 self.note(
                     Finding(
                         match.start(),
                         "control-character",
-                        f"There is a control character here (U+{ord(match.group()):04X}): it cannot be seen, "
-                        "but could disturb the screen.",
+                        f"There is a control character here (U+{number:04X}): it cannot be seen, but {harm}.",
                         "Delete it; it may have come along with copied text.",
                     )
                 )

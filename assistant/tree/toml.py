@@ -1,6 +1,6 @@
 """The one door through which a TOML file enters: its values, and the place of each.
 
-What passes is TOML 1.0 in UTF-8 without control characters, dates, nan or inf; numbers are exact and of a
+What passes is TOML 1.0 in UTF-8 without control characters (those of writing direction too), dates, nan or inf; numbers are exact and of a
 size that a flue can have. Whatever does not pass is refused with everything that is wrong, in plain words.
 """
 
@@ -31,7 +31,8 @@ MOST_PLAIN_DEPTH = 12
 NEW_TOML = (3, 15)
 """From this Python on, its own reader takes TOML 1.1, which is refused here."""
 TOO_LARGE: int = 10**MOST_DIGITS
-OUT_OF_ORDER = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
+OUT_OF_ORDER = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+_NEVER_IN_TEXT = re.compile(rb"[\x00-\x08\x0e-\x1f\x7f]")
 _BOM = "\ufeff"
 
 
@@ -214,9 +215,13 @@ def _decoded(content: bytes, name: str) -> str:
     """Decode UTF-8, or say where the first byte stands that is none."""
     try:
         if content.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\0" in content[:4]:
-            raise Unreadable([_not_text(name, None, "This file is saved as UTF-16, or is not text.")])
+            if _is_utf_16(content[:2000]):
+                raise Unreadable([_not_utf_8(name, None, "This file is saved as UTF-16.")])
+            raise _not_text(name)
         return content.decode()
     except UnicodeDecodeError as error:
+        if len(_NEVER_IN_TEXT.findall(content)) > len(content) // 100:
+            raise _not_text(name) from None
         start = content.rfind(b"\n", 0, error.start) + 1
         before = content[start : error.start].decode("utf-8", "replace").removeprefix(_BOM)
         place = Place(content.count(b"\n", 0, error.start) + 1, len(before) + 1)
@@ -226,10 +231,22 @@ def _decoded(content: bytes, name: str) -> str:
         message = (
             f"This file is not saved as UTF-8: line {place.line} has the byte {byte.hex().upper()}{likely}."
         )
-        raise Unreadable([_not_text(name, place, message)]) from None
+        raise Unreadable([_not_utf_8(name, place, message)]) from None
 
 
-def _not_text(name: str, place: Place | None, message: str) -> Mistake:
+def _is_utf_16(start: bytes) -> bool:
+    """Whether the start of a file reads as text in UTF-16; its last sign may be cut."""
+    codec = "utf-16" if start[0] > 0xFD else "utf-16-be" if start[0] == 0 else "utf-16-le"
+    text = start.decode(codec, "replace").removesuffix("\ufffd")
+    return "\ufffd" not in text and all(sign.isprintable() or sign in "\t\n\r" for sign in text)
+
+
+def _not_text(name: str) -> Unreadable:
+    hint = "Name a TOML file: one that a text editor can open."
+    return Unreadable([Mistake(name, None, "not-text", "This is not a text file.", hint)])
+
+
+def _not_utf_8(name: str, place: Place | None, message: str) -> Mistake:
     return Mistake(
         name,
         place,

@@ -6,9 +6,10 @@ Invariant: every reference in a `Tree` resolves; the trees it visits are in `par
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import islice
 from typing import NamedTuple
 
 from assistant.errors import Refused
@@ -17,6 +18,9 @@ from assistant.tree.model import Each, Question, Row, Step, TreeFile, Visit, Wor
 from assistant.tree.toml import Document
 
 __all__ = ["Asked", "Tree", "each_items"]
+
+MOST_COMPARED = 4000
+"""Keys that are looked through for the one that was meant: a tree may have more than anyone would wait for."""
 
 
 class Asked(NamedTuple):
@@ -99,7 +103,34 @@ class Tree:
 
         Raises `Refused` where these trees could never ask it, with the nearest key that they could.
         """
-        return _ask(self, key, key.split("/"), "", ())
+        try:
+            return _ask(self, key, key.split("/"), "", ())
+        except _NoKey as lost:
+            message = f'"{key}" can never be asked' + ("" if lost.done else f' by "{self.id}"')
+            near = self.written_as(key) or _likely(key, lost, self._compared.values())
+            if near:
+                raise Refused(message, f'Did you mean "{near}"?') from None
+            name = self.id if self.installed else self.document.name
+            raise Refused(message, f"`throughwall facts new {name}` writes every key there is.") from None
+
+    def has_key(self, key: str) -> Question | None:
+        """The question that a fact key names, None where there is none."""
+        try:
+            return _ask(self, key, key.split("/"), "", ()).question
+        except (_NoKey, Refused):
+            return None
+
+    def written_as(self, key: str) -> str | None:
+        """The fact key that differs from `key` in its dots, slashes, dashes and capitals alone."""
+        return key if self.has_key(key) else self._compared.get(_letters(key))
+
+    @cached_property
+    def _compared(self) -> dict[str, str]:
+        """The first keys, by their letters and digits."""
+        compared: dict[str, str] = {}
+        for key in islice(self.every_key(), MOST_COMPARED):
+            compared.setdefault(_letters(key), key)
+        return compared
 
     def every_key(self) -> Iterator[str]:
         """Every fact key these trees could ask, things of a count up to its most, in author order."""
@@ -119,17 +150,27 @@ def each_items(tree: Tree, each: Each) -> list[tuple[str, str]]:
     ]
 
 
-def _ask(tree: Tree, key: str, rest: list[str], done: str, labels: tuple[str, ...]) -> Asked:
+class _NoKey(Exception):
+    """A fact key leads nowhere: from `done` on, where `names` would have ended it."""
+
+    def __init__(self, done: str, head: str, names: Collection[str]) -> None:
+        super().__init__(head)
+        self.done, self.head, self.names = done, head, names
+
+
+def _ask(
+    tree: Tree, key: str, rest: list[str], done: str, labels: tuple[str, ...], answered: Collection[str] = ()
+) -> Asked:
     head = rest[0]
     if len(rest) == 1:
         question = tree.file.question.get(head)
         if question is None:
-            raise _unknown(tree, key, done, head, tree.file.question)
+            raise _NoKey(done, head, [name for name in tree.file.question if name not in answered])
         return Asked(key, head, question, tree, labels)
     name, _, item = head.partition(".")
     visit: Visit | Each | None = tree.file.each.get(name) if item else tree.file.visit.get(name)
     if visit is None:
-        raise _unknown(tree, key, done, head, [*tree.file.visit, *(f"{each}.1" for each in tree.file.each)])
+        raise _NoKey(done, rest[-1], ())
     if isinstance(visit, Each):
         items = dict(each_items(tree, visit))
         if item not in items:
@@ -144,21 +185,27 @@ def _ask(tree: Tree, key: str, rest: list[str], done: str, labels: tuple[str, ..
     if len(rest) == 2 and (rest[1] in visit.given or rest[1] in visit.set):
         source = f'from "{done}{visit.given[rest[1]]}"' if rest[1] in visit.given else "by the tree itself"
         raise Refused(f'"{key}" is never asked: it is answered {source}', f'Take "{key}" out.')
-    return _ask(tree.parts[visit.tree], key, rest[1:], f"{done}{head}/", labels)
+    answered = {*visit.given, *visit.set}
+    return _ask(tree.parts[visit.tree], key, rest[1:], f"{done}{head}/", labels, answered)
 
 
-def _unknown(tree: Tree, key: str, done: str, head: str, names: object) -> Refused:
-    near = nearest(head, list(names))  # type: ignore[call-overload]
-    message = f'"{key}" can never be asked by "{tree.id}"' if not done else f'"{key}" can never be asked'
-    if near:
-        return Refused(message, f'Did you mean "{done}{near}"?')
-    deep = next((k for k in tree.every_key() if k.rpartition("/")[2] == head), None)
-    hint = (
-        f'Did you mean "{done}{deep}"?'
-        if deep
-        else f"`throughwall facts new {tree.id}` writes every key there is."
-    )
-    return Refused(message, hint)
+def _letters(key: str) -> str:
+    """A key without the signs that are easily got wrong."""
+    return "".join(character for character in key.casefold() if character.isalnum())
+
+
+def _likely(key: str, lost: _NoKey, keys: Collection[str]) -> str | None:
+    """The whole key that was probably meant, where more than its signs is wrong."""
+    if not any(character.isdigit() for character in key):
+        keys = [one for one in keys if not any(n in one for n in "23456789")] or keys  # of several, the first
+    ending = [one for one in keys if one.rpartition("/")[2] == lost.head]
+    near = nearest(lost.head, lost.names)
+    if near and (lost.done or not ending):
+        return lost.done + near
+    if ending:
+        return nearest(key, ending) or ending[0]
+    near = nearest(key, keys)
+    return near if near and nearest(lost.head, [near.rpartition("/")[2]]) else None
 
 
 def _keys(tree: Tree, prefix: str, answered: frozenset[str]) -> Iterator[str]:

@@ -78,8 +78,16 @@ def test_the_tree_may_be_named_from_outside(folder: Path) -> None:
 REFUSED = [
     # the file, where it is told, what is said and what is hinted
     (TOP + 'situtation = "new"\n', "3:1", '"situtation" can never be asked by "small".', 'Did you mean "situation"?'),
-    (TOP + 'kitchen = "new"\n', "3:1", '"kitchen" can never be asked by "small".', "throughwall facts new small"),
+    (TOP + 'kitchen = "new"\n', "3:1", '"kitchen" can never be asked by "small".', "small.toml` writes every key there is."),
     (TOP + '"pipe.1/agee" = "new"\n', "3:1", '"pipe.1/agee" can never be asked.', 'Did you mean "pipe.1/age"?'),
+    (TOP + '"pipe/2/age" = "new"\n', "3:1", '"pipe/2/age" can never be asked by "small".', 'Did you mean "pipe.2/age"?'),
+    (TOP + '"pipe2/age" = "new"\n', "3:1", '"pipe2/age" can never be asked by "small".', 'Did you mean "pipe.2/age"?'),
+    (TOP + '"pipe.2.age" = "new"\n', "3:1", '"pipe.2.age" can never be asked by "small".', 'Did you mean "pipe.2/age"?'),
+    (TOP + '"pip.2/age" = "new"\n', "3:1", '"pip.2/age" can never be asked by "small".', 'Did you mean "pipe.2/age"?'),
+    (TOP + '"Pipe.2/Ag_e" = "new"\n', "3:1", "can never be asked", 'Did you mean "pipe.2/age"?'),
+    (TOP + '"pipe/age" = "new"\n', "3:1", "can never be asked", 'Did you mean "pipe.1/age"?'),
+    (TOP + '"pipe.2/near" = []\n', "3:1", '"pipe.2/near" can never be asked.', 'Did you mean "near"?'),
+    (TOP + '"pipe.2/kitchen" = 1\n', "3:1", '"pipe.2/kitchen" can never be asked.', "small.toml` writes every key"),
     (TOP + 'age = "new"\n', "3:1", '"age" can never be asked by "small".', 'Did you mean "pipe.1/age"?'),
     (TOP + '"pipe.4/age" = "new"\n', "3:1", 'there is no "pipe.4".', "There can be pipe.1 to pipe.3."),
     (TOP + '"pipe.1/size" = 3\n', "3:1", '"pipe.1/size" is never asked: it is answered by the tree itself.', "Take"),
@@ -91,8 +99,12 @@ REFUSED = [
     (TOP + "pipes = nan\n", "3:9", "nan is not a number that anyone can measure.", "Write the number in digits."),
     (TOP + "near = [1]\n", "3:8", "near: 1 is not an answer here.", 'Write a list of "door".'),
     (TOP + "near = \"door\"\n", "3:8", 'near: "door" is not a list.', 'Write a list of "door".'),
-    (TOP + 'pipe.1.age = "new"\n', "3:1", '"pipe" is a table; a fact key is one name in quotes.', '"pipe.1/age" = …'),
-    (TOP + '[facts.a]\nb.2.c = "new"\n', "3:8", '"a" is a table', 'Write it below [facts] in one line: "a/b.2/c" = …'),
+    (TOP + 'pipe.1.age = "new"\n', "3:1", '"pipe" is a table; a fact key is one name in quotes.', 'in one line: "pipe.1/age" = "new"'),
+    (TOP + '[facts."pipe.2"]\n"v/h" = 3\n', "3:8", '"pipe.2" is a table', 'in one line: "pipe.2/v/h" = 3'),
+    (TOP + '[facts.pipe.2]\nage = "new"\nsize = 2.5\nx = [true]\n', "3:8", '"pipe" is a table',
+     '\n"pipe.2/age" = "new"\n"pipe.2/size" = 2.5\n"pipe.2/x" = [true]'),
+    ('tree = "small.toml"\n[fact]\nsituation = "new"\n', "2:2", "`fact` is not a key", "Did you mean [facts]?"),
+    (TOP + '[facts.a]\nb.2.c = "new"\n', "3:8", '"a" is a table', 'Write it below [facts] in one line: "a/b.2/c" = "new"'),
     (TOP + 'pipe.1/age = "new"\n', "3:1", "The name pipe.1/age needs quotes", 'Write: "pipe.1/age" = "new"'),
     (TOP + "situation = new\n", "3:13", "new is a word without quotes.", 'situation = "new"'),
     (TOP + 'situation = "not-sure"\n', "3:13", "situation: this question must be answered", 'Write "new", "existing".'),
@@ -104,11 +116,11 @@ REFUSED = [
     ('[facts]\nsituation = "new"\n', "1:1", "the file does not say which tree it is for.", "as its first line, or"),
     ('tree = 3\n[facts]\n', "1:8", "`tree` needs the id or the path of a tree, in quotes.", ""),
     ('tree = "small.toml"\nfacts = 3\n', "2:9", "`facts` needs to be a table.", "Write the header [facts]."),
-    ('tree = "small.toml"\n[fcts]\n[facts]\n', "2:2", "`fcts` is not a key of a facts file.", "Did you mean `facts`?"),
+    ('tree = "small.toml"\n[fcts]\n[facts]\n', "2:2", "`fcts` is not a key of a facts file.", "Did you mean [facts]?"),
     ('format = 2\n' + GOOD, "1:10", "this facts file is of another format.", "Write `format = 1`."),
     ('tree = "small.toml\n[facts]\n', "1:8", 'The text that opens here with " is not closed', 'Put " after'),
     (TOP.encode() + b"# \xe9\n", "3:3", "This file is not saved as UTF-8: line 3 has the byte E9", "Save it as UTF-8"),
-    (bytes(range(256)), "", "This file is saved as UTF-16, or is not text.", "Save it as UTF-8"),
+    (bytes(range(256)), "", "This is not a text file.", "Name a TOML file"),
     ("#" * 2_000_001, "", "facts.toml is larger than 2,000,000 bytes", ""),
     (TOP + "a = " + "[" * 5000, "3:37", "nested more than 32 deep", ""),
     (TOP + "pipes = " + "9" * 5000, "3:9", "This number has 5000 digits", "Check the digits."),
@@ -134,6 +146,30 @@ def test_everything_wrong_with_a_file_is_told_in_one_go(folder: Path) -> None:
         read(folder, TOP + 'situtation = "new"\npipes = 9\nnear = ["dor"]\n[basis]\nnear = "guessed"\n')
     assert [str(m.place) for m in refused.value.mistakes] == ["3:1", "4:9", "5:8", "7:8"]
     assert refused.value.message.endswith("There are 3 more mistakes in this file.")
+
+
+def test_a_file_full_of_mistakes_is_given_up(folder: Path) -> None:
+    with pytest.raises(Unreadable) as refused:
+        read(folder, TOP + "".join(f"situatoin{number} = 1\n" for number in range(50_000)))
+    assert len(refused.value.mistakes) == 100
+    assert refused.value.message.endswith("There are at least 99 more mistakes in this file.")
+
+
+def test_of_a_tree_with_more_keys_than_anyone_reads_the_nearest_is_still_found(folder: Path) -> None:
+    def of_a_hundred(tree: str) -> str:
+        inner = number("things", " > thing", kind="count", unit="", most="100")
+        return inner + f'[each.thing]\ncount = "things"\ntree = "{tree}"\nthen = "end"\n'
+
+    for name, inner in (("third", "part"), ("second", "third"), ("first", "second")):
+        (folder / f"{name}.toml").write_text(whole(of_a_hundred(inner), "things", tree_id=name))
+    for key, meant in (
+        ("thing/1/thing/2/things", "thing.1/thing.2/things"),
+        ("thing.99/thing.99/thing.99/aeg", "thing.99/thing.99/thing.99/age"),
+        ("kitchen", "first.toml` writes"),
+    ):
+        with pytest.raises(Unreadable) as refused:
+            read(folder, f'tree = "first.toml"\n[facts]\n"{key}" = 1\n')
+        assert meant in refused.value.hint
 
 
 def test_a_fact_written_above_its_header_is_told_where_it_goes(folder: Path) -> None:
@@ -202,6 +238,8 @@ def test_a_blank_file_is_a_facts_file_that_lists_every_key_in_quotes(
         == list(tree.every_key())
     )
     assert "#   door  A door. Also a gate." in text
+    assert '\n# 2\n# What of age?\n# "pipe.2/age" = "new"\n' in text
+    assert "\n\n# No longer about 3\n\n# What is near?\n" in text
     assert read(folder, text) == {}
 
 

@@ -7,6 +7,7 @@ import sys
 import time
 from decimal import Decimal
 from pathlib import Path
+from random import Random
 
 import pytest
 
@@ -41,6 +42,16 @@ MISTAKES = [
     ('ask = "Is it open?”', "curly-quotes", 1, 19, 'Straight ones at both ends: "Is it open?"'),
     ("“held-by” = 1", "curly-quotes", 1, 1, '"held-by" = 1'),
     ("accept = [“seen, told”, 'told']", "curly-quotes", 1, 11, '"seen, told"'),
+    (
+        "a = 1 # \u202e",
+        "control-character",
+        1,
+        9,
+        "(U+202E): it cannot be seen, but shows the text in another order",
+    ),
+    ("'\u2066' = 1", "control-character", 1, 2, "U+2066"),
+    ("a = [\n'\u2069']", "control-character", 2, 2, "Delete it"),
+    ('a = "\\u202A"', "control-character", 1, 6, "which shows it in another order"),
     ("edition = 2026-10-01", "unquoted-date", 1, 11, 'edition = "2026-10-01"'),
     ("edition = 2026-10-01 07:32:00Z # x", "unquoted-date", 1, 11, '"2026-10-01 07:32:00Z"'),
     ("review-by = 2027-06", "unquoted-date", 1, 13, 'review-by = "2027-06"'),
@@ -291,6 +302,7 @@ def test_a_file_too_big_is_refused(tmp_path: Path) -> None:
         ("é = ".encode() + b"\x81", Place(1, 5), "81"),
         (b"\xef\xbb\xbfa\xff", Place(1, 2), "FF"),
         ("a = 1".encode("utf-16"), None, "UTF-16"),
+        (("a = '“é𝒳”'\n" * 999).encode("utf-16"), None, "UTF-16"),
         ("a = 1".encode("utf-16-le"), None, "UTF-16"),
     ],
 )
@@ -301,6 +313,27 @@ def test_what_is_not_utf_8_is_refused(tmp_path: Path, content: bytes, place: Pla
     assert (mistake.code, mistake.place) == ("not-utf-8", place)
     assert said in mistake.message
     assert "UTF-8" in mistake.hint
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        bytes(range(256)),
+        bytes(range(255, -1, -1)),
+        b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR",
+        b"\x7fELF\x02\x01\x01\0\0\xff",
+        b"PK\x03\x04\x14\0\xe1",
+        b"\0\0\0\x18ftyp",
+        Random(1).randbytes(5000),
+        b"\xff\xfe" + Random(2).randbytes(5000),
+    ],
+)
+def test_what_is_not_text_is_called_that(tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "photo.toml"
+    path.write_bytes(content)
+    mistake = refused(path)
+    assert (mistake.code, mistake.place, mistake.message) == ("not-text", None, "This is not a text file.")
+    assert mistake.hint == "Name a TOML file: one that a text editor can open."
 
 
 # Nothing hangs.
