@@ -31,6 +31,7 @@ from assistant.session.fact import UNSTATED, Fact
 from assistant.session.judge import Judgement, judge
 from assistant.session.record import Record, read_record, write_record
 from assistant.session.session import Session
+from assistant.session.spoken import yes_or_no
 from assistant.session.understand import understand
 from assistant.tree.answers import Value, say_answer
 from assistant.tree.model import BASES, NOT_SURE, Question
@@ -55,7 +56,7 @@ class Consultation:
         self.basis = UNSTATED
         self._confirm: tuple[str, Callable[[], list[Said]]] | None = None
         self._meant: tuple[str, str] | None = None
-        """The question and the one answer that was asked back about: "yes" takes it."""
+        """The question and the one answer that was asked back about, "yes" takes it; no answer once that was denied."""
 
     @classmethod
     def begin(
@@ -155,12 +156,12 @@ class Consultation:
             if done:
                 return done
         meant, self._meant = self._meant, None
-        if (
-            meant is not None
-            and meant[0] == prompt.key
-            and text.strip().casefold().rstrip(".!") in ("yes", "y")
-        ):
-            return self.pick(meant[1])
+        said = yes_or_no(text)
+        if meant is not None and meant[0] == prompt.key and said is not None:
+            if said == "yes" and meant[1]:
+                return self.pick(meant[1])
+            self._meant = (prompt.key, "")  # neither word is an answer until something else has been said
+            raise Refused("then which one?", "; ".join(f"{c.number} {c.says}" for c in prompt.choices))
         taken = understand(question, text)
         if taken.value is not None:
             return self.answer(taken.value, typed=text.strip())
@@ -449,6 +450,7 @@ class Consultation:
 
     def _put(self, session: Session) -> None:
         """Hold the new session and write its record before anything more is said."""
+        self._meant = None
         record = self.record.with_session(session, self.now())
         write_record(self.path, record, _outcome(session))
         self.record = record

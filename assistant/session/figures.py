@@ -54,8 +54,4 @@ def _counted(question: Question, text: str, words: list[str]) -> str:
         words, text = words[:1], text.split()[0]
     if words == ["none"] or (named and words == ["no"]):
         return "0"
-    return (
-        str(NUMBERS[words[0]])
-        if len(words) == 1 and words[0] in NUMBERS and not text[:1].isdecimal()
-        else text
-    )
+    return str(NUMBERS[words[0]]) if len(words) == 1 and words[0] in NUMBERS and text.isalpha() else text

@@ -10,8 +10,8 @@ import unicodedata
 from functools import lru_cache
 
 __all__ = [
-    "DENIALS", "HARMLESS", "HEDGES", "NUMBERS", "OPENERS", "SCOPE", "bare", "denies", "numbered", "odd", "says_unsure",
-    "spans", "words_of",
+    "CONTRASTS", "DENIALS", "HARMLESS", "HEDGES", "NUMBERS", "OPENERS", "SCOPE", "SMALL", "TURNING", "UNDONE", "bare",
+    "denies", "numbered", "odd", "says_unsure", "spans", "words_of", "yes_or_no",
 ]  # fmt: skip
 
 _COUNTED = (
@@ -70,6 +70,15 @@ DENIALS = _each(
     "lack minus non hardly barely scarcely except but nope nah rather instead unless anything false untrue wrong"
 )
 """Words that turn what stands beside them round."""
+
+CONTRASTS = _each("but except unless instead rather though although however")
+"""Words after which something else follows than what came before."""
+
+UNDONE = _each("removed gone fallen fell sheared snapped broken lost absent undone out apart was were had un")
+"""Words that say of a thing that it is no longer there, or no longer so."""
+
+TURNING = ("un", "non", "dis", "de")
+"""Beginnings that turn the rest of a word round: "unscrewed"."""
 
 HEDGES = _each(
     "maybe perhaps probably possibly might guess think thought reckon assume assumed suppose supposed either or may "
@@ -143,6 +152,18 @@ def bare(words: list[str]) -> list[str]:
     """The words without the small ones; all of them where only a denial, or nothing, would be left."""
     kept = [word for word in words if word not in SMALL]
     return words if not kept or (len(kept) < len(words) and set(kept) <= DENIALS) else kept
+
+
+_YES_NO = {
+    **dict.fromkeys(("y", "yes", "yep", "yeah", "yup", "aye"), "yes"),
+    **dict.fromkeys(("n", "no", "nope", "nah"), "no"),
+}
+
+
+def yes_or_no(text: str) -> str | None:
+    """The "yes" or "no" that the text is, in whichever word, where it is nothing more: "y", "Nope.", "yes it is"."""
+    said = {_YES_NO.get(word, word) for word in words_of(text) if word not in SMALL}
+    return said.pop() if len(said) == 1 and said <= {"yes", "no"} and not odd(text) else None
 
 
 def denies(words: list[str]) -> bool:

@@ -13,12 +13,16 @@ from dataclasses import dataclass
 from assistant.errors import Refused
 from assistant.session.figures import read_typed, typed_number
 from assistant.session.spoken import (
+    CONTRASTS,
     DENIALS,
     HARMLESS,
     HEDGES,
     NUMBERS,
     OPENERS,
     SCOPE,
+    SMALL,
+    TURNING,
+    UNDONE,
     bare,
     denies,
     numbered,
@@ -26,6 +30,7 @@ from assistant.session.spoken import (
     says_unsure,
     spans,
     words_of,
+    yes_or_no,
 )
 from assistant.session.understood import Understood
 from assistant.tree.model import NOT_SURE, Answer, Question
@@ -38,16 +43,8 @@ MOST_TEXT = 400
 LEAST_ALIKE = 0.78
 """How like a word of an answer a misspelt one has to be to be asked back about (0 to 1)."""
 
-_BARE_YES_NO = {
-    "y": "yes",
-    "yep": "yes",
-    "yeah": "yes",
-    "yup": "yes",
-    "aye": "yes",
-    "n": "no",
-    "nope": "no",
-    "nah": "no",
-}
+_TURNS = DENIALS | CONTRASTS | UNDONE
+"""Words beside which no answer is offered alone."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +78,12 @@ def understand(question: Question, text: str) -> Understood:
         return Understood(None if question.must_answer else NOT_SURE, refused=_must(question))
     if question.kind in ("measure", "count"):
         return typed_number(question, text, words)
-    return _several(question, text) if question.kind == "several" else _choice(question, text)
+    taken = _several(question, text) if question.kind == "several" else _choice(question, text)
+    if taken.value is not None or taken.refused is not None or len(taken.among) > 1:
+        return taken
+    if _turned_round(question, words) or (taken.among and not _TURNS.isdisjoint(words)):
+        return Understood(None, _all(question))
+    return taken
 
 
 def _must(question: Question) -> Refused | None:
@@ -133,8 +135,8 @@ def _choice(question: Question, text: str) -> Understood:
             return picked
         return Understood(None, _in_order(question, {str(picked.value), *_named(said)}))
     words = words_of(text)
-    plain = text.strip().casefold().rstrip(".!")
-    words = [_BARE_YES_NO[plain]] if plain in _BARE_YES_NO else words
+    plain = yes_or_no(text) if len(words) == 1 else None
+    words = [plain] if plain else words
     exact = _exact(question, words)
     doubt = odd(text)
     if len(exact) == 1 and not doubt:
@@ -146,7 +148,10 @@ def _choice(question: Question, text: str) -> Understood:
     if exact or len(found) > 1:
         return Understood(None, _in_order(question, found | set(exact)))
     if found and denies(_left(bare(words), hits)):
-        return Understood(None, tuple(a.id for a in question.answer if a.id not in found))
+        parted = re.search(r"[,;:.–—]\s|\s-\s", text) is not None or not CONTRASTS.isdisjoint(words)
+        return Understood(None, tuple(a.id for a in question.answer if parted or a.id not in found))
+    if plain:
+        return Understood(None, _all(question))
     return Understood(None, _in_order(question, found or _near(question, text, words)))
 
 
@@ -207,6 +212,8 @@ def _clear(question: Question, text: str, words: list[str], hits: list[_Hit]) ->
         harmless |= {"yes"}
     if any(hit.end - hit.start == 1 and words[hit.start] in DENIALS and _apart(hit, hits) for hit in hits):
         return False  # "nothing unsealed": two denials may take each other back
+    if all(hit.end - hit.start == 1 and words[hit.start] in ("yes", "no") for hit in hits):
+        harmless = SMALL | ({words[hit.start] for hit in hits} & {"yes"})  # "yes, there": half of it, or all?
     left = _left(words, hits)
     if re.search(r"[0-9]", text) and any(word in NUMBERS for word in left):
         return False  # "2 screws": a count, or the second answer?
@@ -221,14 +228,41 @@ def _apart(hit: _Hit, hits: list[_Hit]) -> bool:
 def _near(question: Question, text: str, words: list[str]) -> set[str]:
     """The answers that share a word with the text, or have one much like a misspelt one; a number names its answer."""
     said = set(words) - DENIALS - HEDGES - HARMLESS - set(words_of(question.ask))
-    near = set()
+    near = set() if said else _half(question, words)
     for answer in question.answer:
         own = {word for phrase in _phrases(answer) for word in phrase} - DENIALS - HARMLESS
-        if said & own or any(difflib.get_close_matches(w, own, 1, LEAST_ALIKE) for w in said if len(w) > 3):
+        if said & own or any(_misspelt(word, own) for word in said):
             near.add(answer.id)
     numbers = {int(number) for number in re.findall(r"(?<![0-9.])[0-9]{1,2}(?![0-9.])", text)}
     near |= {answer.id for place, answer in enumerate(question.answer, 1) if place in numbers}
     return near
+
+
+def _half(question: Question, words: list[str]) -> set[str]:
+    """The answers that begin with the text, where it has no telling word: "there" of "There, and whole"."""
+    said = bare(words)
+    return {a.id for a in question.answer if said and bare(words_of(a.says))[: len(said)] == said}
+
+
+def _misspelt(word: str, own: set[str]) -> bool:
+    """Whether the word is much like one of these: about as long, or with the same ends ("tape" is no "tapper")."""
+    if len(word) < 4:
+        return False
+    alike = [one for one in own if abs(len(one) - len(word)) <= 1 or (one[0], one[-1]) == (word[0], word[-1])]
+    return bool(difflib.get_close_matches(word, alike, 1, LEAST_ALIKE))
+
+
+def _turned_round(question: Question, words: list[str]) -> bool:
+    """Whether a word is an answer's own turned round: "unscrewed"."""
+    own = {word for answer in question.answer for phrase in _phrases(answer) for word in phrase}
+    rests = {
+        word.removeprefix(turn) for word in set(words) - own for turn in TURNING if word.startswith(turn)
+    }
+    return any(rest in own or _misspelt(rest, own) for rest in rests)
+
+
+def _all(question: Question) -> tuple[str, ...]:
+    return tuple(answer.id for answer in question.answer)
 
 
 def _named(understood: Understood) -> tuple[str, ...]:

@@ -1,9 +1,13 @@
 """Typed words to answers. The rule above all others: no text is ever taken as an answer it did not give."""
 
+from pathlib import Path
+
 import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
+from assistant.conversation.consultation import Consultation
+from assistant.errors import Refused
 from assistant.session.spoken import HARMLESS, bare, spans, words_of
 from assistant.session.understand import Understood, understand
 from assistant.tree.load import installed_ids, load
@@ -166,6 +170,86 @@ def test_what_comes_near_is_offered(typed: str, near: tuple[str, ...]) -> None:
 
 
 @pytest.mark.parametrize(
+    ("name", "typed"),
+    [("through-wall/signs", "no staining but a smell"), ("through-wall/signs", "no staining"), ("through-wall/signs", "no soot"),
+     ("through-wall/signs", "nothing but a smell"), ("joint/seal", "no damage"), ("joint/seal", "undamaged"), ("joint/seal", "undamged"),
+     ("joint/seal", "unsound"), ("joint/seal", "no, torn"), ("joint/seal", "there but torn"), ("joint/seal", "no"), ("joint/held-by", "unscrewed"),
+     ("joint/held-by", "un-screwed"), ("joint/held-by", "unclamped"), ("joint/held-by", "not 2"), ("joint/held-by", "screws removed"),
+     ("joint/held-by", "screws but not tight"), ("joint/home", "fully out"), ("joint/home", "no it is not fully home"),
+     ("through-wall/cavity", "no sleeve but a drip"), ("through-wall/cavity", "no sleeve, just a drip")],
+)  # fmt: skip
+def test_where_something_is_denied_or_set_against_it_every_answer_is_offered(name: str, typed: str) -> None:
+    assert understand(QUESTIONS[name], typed) == Understood(None, tuple(a.id for a in QUESTIONS[name].answer))
+
+
+@pytest.mark.parametrize(
+    "form", [*DENIED, "{} but not now", "no {} but a smell", "{} except one", "all but {}"]
+)
+def test_beside_a_denial_or_a_contrast_no_answer_is_offered_alone(form: str) -> None:
+    for name, _, phrase in PHRASED:
+        understood = understand(CHOICES[name], form.format(phrase))
+        assert understood.value is not None or len(understood.among) != 1, (name, form.format(phrase))
+
+
+@pytest.mark.parametrize("typed", ["tape", "taped", "unscrewed", "screws missing", "was screwed"])
+def test_what_is_no_screw_does_not_suggest_screws_alone(typed: str) -> None:
+    assert held_by(typed).value is None
+    assert held_by(typed).among != ("screws",)
+
+
+def test_half_an_answer_is_asked_back_with_the_whole() -> None:
+    assert understand(QUESTIONS["joint/seal"], "there").among == ("sound",)
+
+
+@pytest.fixture
+def at_signs(tmp_path: Path) -> Consultation:
+    now = iter(f"2027-01-01T00:00:{n:02}" for n in range(60))
+    talk, _ = Consultation.begin(load("through-wall"), tmp_path / "record.toml", lambda: next(now), True, "")
+    talk.say("existing")
+    return talk
+
+
+@pytest.mark.parametrize("no", ["no", "n", "No.", "nope", "nah", "no, that is it"])
+def test_no_to_the_one_answer_suggested_is_no_answer(at_signs: Consultation, no: str) -> None:
+    with pytest.raises(Refused) as suggested:
+        at_signs.say("alarm went off")
+    assert suggested.value.hint == "Do you mean this? 2 Yes: alarm, staining, smell, or people unwell"
+    for said in (no, no, "yes"):
+        with pytest.raises(Refused) as which:
+            at_signs.say(said)
+        assert which.value.message == "then which one?"
+        assert which.value.hint == "1 None; 2 Yes: alarm, staining, smell, or people unwell"
+    assert at_signs.prompt is not None
+    assert at_signs.prompt.key == "signs"
+    at_signs.say("1")
+    assert at_signs.session.facts["signs"].value == "none"
+
+
+@pytest.mark.parametrize("yes", ["yes", "y", "Yes.", "yep", "yes it is"])
+def test_yes_takes_the_one_answer_suggested(at_signs: Consultation, yes: str) -> None:
+    with pytest.raises(Refused):
+        at_signs.say("a bit of smell")
+    at_signs.say(yes)
+    assert at_signs.session.facts["signs"].value == "signs"
+
+
+def test_a_suggestion_is_forgotten_once_something_else_is_done(at_signs: Consultation) -> None:
+    with pytest.raises(Refused):
+        at_signs.say("a bit of smell")
+    at_signs.pick("none")
+    at_signs.back()
+    at_signs.say("no")
+    assert at_signs.session.facts["signs"].value == "none"
+
+
+def test_no_staining_but_a_smell_offers_both(at_signs: Consultation) -> None:
+    with pytest.raises(Refused) as which:
+        at_signs.say("no staining but a smell")
+    assert which.value.hint.startswith("Which of these do you mean? 1 None; 2 Yes")
+    assert "signs" not in at_signs.session.facts
+
+
+@pytest.mark.parametrize(
     "typed", ["2", " 2 ", "2.", "2)", "(2)", "#2", "number 2", "option two", "2. A clamp", "2: clamp"]
 )
 def test_an_answer_can_be_picked_by_its_number(typed: str) -> None:
@@ -243,11 +327,25 @@ def test_counts_in_figures_and_words(typed: str, count: int) -> None:
 
 @pytest.mark.parametrize(
     "typed",
-    ["two or three", "2 lengths", "a couple", "no", "not two", "2.5", "9", "two?", "2 joints or 3", "no two"],
-)
+    ["two or three", "2 lengths", "a couple", "no", "not two", "2.5", "9", "two?", "2 joints or 3", "no two", "-2", "–2", "− 2", "- 2", "-2 joints", "-two",
+     "(2)", "/2", "'2'"],
+)  # fmt: skip
 def test_what_is_no_single_count_is_not_taken_as_one(typed: str) -> None:
     counted = question(kind="count", ask="How many joints are there?", unit=None, most=8)
     assert understand(counted, typed).value is None
+
+
+@pytest.mark.parametrize(
+    "typed", ["not sure", "I'm not sure", "unsure", "no idea", "don't know", "dunno", "can't tell"]
+)
+def test_not_sure_of_a_measure(typed: str) -> None:
+    assert understand(QUESTIONS["through-wall/core-diameter"], typed).value == NOT_SURE
+
+
+def test_a_sign_before_a_count_is_not_dropped() -> None:
+    refused = understand(QUESTIONS["through-wall/joint-count"], "-2").refused
+    assert refused is not None
+    assert refused.message == "−2 is outside what this can be"
 
 
 # Several at once
