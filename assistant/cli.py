@@ -385,5 +385,8 @@ def _tell(error: Refused, file: str = "") -> None:
     mistakes = getattr(error, "mistakes", ())
     if mistakes:
         click.echo("\n\n".join(str(mistake) for mistake in mistakes), err=True)
+        besides = error.hint.removeprefix(mistakes[0].hint).strip()
+        if besides:
+            click.echo(f"\n{besides}", err=True)
         return
     click.echo(f"{file}: {error}" if file else str(error), err=True)

@@ -68,7 +68,11 @@ class TalkLayout(Sheet[None]):
         )
         self.show_basis()
         if self.app.size.width >= WIDE:
-            self.side.show(session, conversation.answered())
+            self.call_after_refresh(self.show_side)  # the question is drawn first
+
+    def show_side(self) -> None:
+        """Show beside the talk how the consultation stands now."""
+        self.side.show(self.conversation.session, self.conversation.answered())
 
     def show_basis(self) -> None:
         """Show how the next answers are known."""
