@@ -17,9 +17,10 @@ from assistant.session.session import admit
 from assistant.tree import toml
 from assistant.tree.answers import read_answer
 from assistant.tree.load import load
-from assistant.tree.mistakes import Mistake, Unreadable, nearest, safely
+from assistant.tree.mistakes import nearest, safely
 from assistant.tree.model import BASES, NOT_SURE, Question
 from assistant.tree.scalars import quoted
+from assistant.tree.slips import Slips
 from assistant.tree.tree import Asked, Tree
 from assistant.workings.units import show
 
@@ -71,21 +72,7 @@ def read_facts(
     return FactsFile(loaded, facts)
 
 
-class _Reader:
-    def __init__(self, document: toml.Document) -> None:
-        self.document = document
-        self.mistakes: list[Mistake] = []
-
-    def slip(
-        self, path: tuple[str | int, ...], code: str, message: str, hint: str = "", key: bool = False
-    ) -> None:
-        self.mistakes.append(Mistake(self.document.name, self.document.place(path, key), code, message, hint))
-
-    def stop(self) -> None:
-        if self.mistakes:
-            ordered = sorted(self.mistakes, key=lambda mistake: mistake.place or toml.Place(0, 0))
-            raise Unreadable(ordered, len(ordered) >= MOST_MISTAKES)
-
+class _Reader(Slips):
     def top(self) -> str | None:
         """Check the top of the file; give the tree it names."""
         data = self.document.data

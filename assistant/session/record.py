@@ -21,8 +21,9 @@ from assistant.session.session import Session, admit
 from assistant.tree import toml
 from assistant.tree.answers import Value, read_answer, say_answer
 from assistant.tree.load import load
-from assistant.tree.mistakes import Mistake, Unreadable, nearest
+from assistant.tree.mistakes import nearest
 from assistant.tree.model import BASES
+from assistant.tree.slips import Slips
 from assistant.tree.tree import Tree
 
 __all__ = ["Lost", "Record", "read_record", "write_record"]
@@ -156,15 +157,8 @@ def read_record(path: Path, tree: Tree | None = None) -> Record:
     )
 
 
-class _Reader:
-    def __init__(self, document: toml.Document) -> None:
-        self.document = document
-        self.mistakes: list[Mistake] = []
-
-    def slip(
-        self, path: tuple[str | int, ...], code: str, message: str, hint: str = "", key: bool = False
-    ) -> None:
-        self.mistakes.append(Mistake(self.document.name, self.document.place(path, key), code, message, hint))
+class _Reader(Slips):
+    """A record being read."""
 
     def check(self) -> None:
         data = self.document.data
@@ -176,7 +170,7 @@ class _Reader:
                 "this is not a record of a consultation.",
                 'A record begins with `format = 1` and `record = "consultation"`.',
             )
-            raise Unreadable(self.mistakes)
+            self.stop()
         for key in ("started", "place"):
             if not isinstance(data.get(key, "" if key == "place" else None), str):
                 self.slip((key,), "wrong-value", f"`{key}` needs a text in quotes.")
@@ -197,8 +191,7 @@ class _Reader:
                 continue
             for index, row in enumerate(rows):
                 self.row((name, index), row)
-        if self.mistakes:
-            raise Unreadable(self.mistakes)
+        self.stop()
 
     def row(self, path: tuple[str | int, ...], row: dict[str, Any]) -> None:
         self.closed(path, row, "answer")
@@ -247,7 +240,7 @@ class _Reader:
                     "Keep the one that holds.",
                     key=True,
                 )
-                raise Unreadable(self.mistakes)
+                self.stop()
             try:
                 asked = tree.ask(key)
                 value = read_answer(asked.question, row["answer"])

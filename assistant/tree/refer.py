@@ -10,10 +10,8 @@ import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from assistant.errors import Refused
-from assistant.tree.installed import ID
-from assistant.tree.mistakes import Mistake, nearest
+from assistant.tree.mistakes import Mistake
 from assistant.tree.model import (
-    RESERVED,
     Band,
     Each,
     NotSure,
@@ -24,16 +22,15 @@ from assistant.tree.model import (
     Visit,
     Working,
 )
+from assistant.tree.names import STEP_KINDS, Names
 from assistant.tree.shape import table_name
+from assistant.tree.slips import Path
 from assistant.tree.toml import Document
 from assistant.tree.tree import Tree
 from assistant.workings import registry
 
 __all__ = ["references"]
 
-Path = tuple[str | int, ...]
-
-STEP_KINDS = ("question", "recall", "working", "visit", "each")
 MOST_EACH = 100
 MOST_STEPS = 20_000
 
@@ -50,28 +47,8 @@ def references(
     return referee.mistakes
 
 
-class _Referee:
-    def __init__(
-        self,
-        file: TreeFile,
-        document: Document,
-        parts: Mapping[str, Tree | None],
-        broken: Collection[Path] = (),
-    ) -> None:
-        self.broken = broken
-        self.file = file
-        self.document = document
-        self.parts = parts
-        self.mistakes: list[Mistake] = []
-        self.steps = {name for kind in STEP_KINDS for name in getattr(file, kind)}
-        self.verdicts = {verdict.id for verdict in file.verdict}
-
-    def slip(self, path: Path, code: str, message: str, hint: str = "", key: bool = False) -> None:
-        if any(table == path[: len(table)] or path == table[: len(path)] for table in self.broken):
-            return
-        self.mistakes.append(
-            Mistake(self.document.name, self.document.place(path, key=key), code, message, hint)
-        )
+class _Referee(Names):
+    """The rules, one method a kind of table."""
 
     def whole(self) -> None:
         self.ids()
@@ -132,110 +109,6 @@ class _Referee:
                         key=True,
                     )
         self.handed_back()
-
-    # Ids
-
-    def ids(self) -> None:
-        seen: dict[str, str] = {}
-        for kind in ("requirement", "source", *STEP_KINDS, "finding"):
-            for name in getattr(self.file, kind):
-                self.id((kind, name), name)
-                if kind in STEP_KINDS and name in seen:
-                    self.slip(
-                        (kind, name),
-                        "same-id",
-                        f'"{name}" names a {seen[name]} already.',
-                        "Steps share one set of ids; give one of the two another.",
-                        key=True,
-                    )
-                if kind in STEP_KINDS:
-                    seen[name] = kind
-        self.id(("tree", "id"), self.file.tree.id, key=False)
-        self.unique([(("verdict", i, "id"), v.id) for i, v in enumerate(self.file.verdict)], "verdict")
-        for name, question in self.file.question.items():
-            self.unique(
-                [(("question", name, "answer", i, "id"), a.id) for i, a in enumerate(question.answer)],
-                "answer",
-            )
-        for name, recall in self.file.recall.items():
-            rows = [(("recall", name, "answer", i, "id"), a.id) for i, a in enumerate(recall.answer)]
-            self.unique(rows, "answer", shape=False)
-
-    def id(self, path: Path, name: str, key: bool = True) -> None:
-        if not ID.fullmatch(name):
-            self.slip(
-                path,
-                "bad-id",
-                f'"{name}" cannot be an id.',
-                "An id is lower-case letters, digits and dashes, and begins with a letter: held-by.",
-                key=key,
-            )
-        elif name in RESERVED:
-            self.slip(
-                path,
-                "reserved-id",
-                f'"{name}" means something to the engine and cannot be an id.',
-                "Choose another word.",
-                key=key,
-            )
-
-    def unique(self, ids: Iterable[tuple[Path, str]], kind: str, shape: bool = True) -> None:
-        seen: set[str] = set()
-        for path, name in ids:
-            if shape:
-                self.id(path, name, key=False)
-            if name in seen:
-                self.slip(
-                    path, "same-id", f'there are two {kind}s "{name}" here.', "Give one of them another id."
-                )
-            seen.add(name)
-
-    # Names of things elsewhere
-
-    def named(
-        self, path: Path, name: str, among: Iterable[str], kind: str, key: bool = False, owner: str = ""
-    ) -> bool:
-        """Whether `name` is one of those there are, or of those that its `owner` has."""
-        names = list(among)
-        if name in names:
-            return True
-        near = nearest(name, names)
-        listed = f"There are: {', '.join(names)}." if 0 < len(names) <= 12 else ""
-        missing = (
-            f"Write a [{kind}.{name}] table, or name another."
-            if kind in ("finding", "source", "requirement")
-            else listed
-        )
-        self.slip(
-            path,
-            f"no-{kind}",
-            f'{owner} has no {kind} "{name}".' if owner else f'there is no {kind} "{name}".',
-            f'Did you mean "{near}"?' if near else missing,
-            key=key,
-        )
-        return False
-
-    def sources(self, table: Path, sources: tuple[str, ...]) -> None:
-        for source in sources:
-            self.named((*table, "source"), source, self.file.source, "source")
-
-    def findings(self, table: Path, findings: tuple[str, ...]) -> None:
-        for finding in findings:
-            self.named((*table, "finding"), finding, self.file.finding, "finding")
-
-    def way(self, path: Path, target: str, end: bool = True) -> None:
-        if target in self.steps or (end and target == "end"):
-            return
-        if end and target.startswith("verdict:"):
-            self.named(path, target.removeprefix("verdict:"), self.verdicts, "verdict")
-            return
-        near = nearest(
-            target, [*self.steps, *(["end", *(f"verdict:{v}" for v in self.verdicts)] if end else [])]
-        )
-        self.slip(
-            path, "no-step", f'there is no step "{target}" to go on to.',
-            f'Did you mean "{near}"?' if near else "Name a question, recall, working, visit or each" + (', or write "end".' if end else "."),
-        )  # fmt: skip
 
     # Steps
 
@@ -584,41 +457,6 @@ class _Referee:
             self.slip(
                 (*table, key), "wrong-value", f'"{name}" may be less than nothing.', "Raise its `least`."
             )
-
-    # Fact keys as written in this tree
-
-    def fact_key(self, path: Path, key: str, star: bool = False) -> None:
-        if star and key.endswith(".*"):
-            self.named(path, key.removesuffix(".*"), self.file.each, "each")
-            return
-        if self.question_at(key) is None and not self.unknowable(key):
-            names = [*self.file.question, *(f"{each}.*" for each in self.file.each if star)]
-            near = nearest(key, names)
-            self.slip(
-                path,
-                "no-fact",
-                f'there is no fact "{key}" in this tree.',
-                f'Did you mean "{near}"?'
-                if near
-                else "Name a question of this tree, or of a tree it visits as visit/question.",
-            )
-
-    def unknowable(self, key: str) -> bool:
-        """Whether the key runs through a tree that could not be loaded, which is told elsewhere."""
-        head = key.split("/")[0].partition(".")[0]
-        step = self.file.visit.get(head) or self.file.each.get(head)
-        return "/" in key and step is not None and self.parts.get(step.tree) is None
-
-    def question_at(self, key: str) -> Question | None:
-        if "/" not in key:
-            return self.file.question.get(key)
-        head, _, rest = key.partition("/")
-        name, _, item = head.partition(".")
-        step = self.file.each.get(name) if item else self.file.visit.get(name)
-        part = self.parts.get(step.tree) if step is not None else None
-        if part is None or step is None:
-            return None
-        return part.has_key(rest)
 
     def handed_back(self) -> None:
         """What visited trees speak of must be declared here under the same name."""
