@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from assistant.session.fact import UNSTATED
 from assistant.session.judge import Judgement
-from assistant.session.walk import Found, Worked
+from assistant.session.walked import Found, Worked
 from assistant.tree.answers import say_answer
 from assistant.tree.model import NOT_SURE, Source, Working
 from assistant.tree.tree import Tree

@@ -15,7 +15,8 @@ from types import MappingProxyType
 from assistant.errors import Refused
 from assistant.session.fact import Fact
 from assistant.session.session import Session
-from assistant.session.walk import Found, Unsure, Walk, Worked, walk
+from assistant.session.walk import walk
+from assistant.session.walked import Found, Unsure, Walk, Worked
 from assistant.tree.bands import one_in_each
 from assistant.tree.model import STATES, Band, Each, Verdict, Visit
 from assistant.tree.tree import Tree

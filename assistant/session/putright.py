@@ -19,7 +19,7 @@ from assistant.errors import Refused
 from assistant.session.fact import Fact
 from assistant.session.judge import judge, with_fact
 from assistant.session.session import Session
-from assistant.session.walk import Found
+from assistant.session.walked import Found
 from assistant.tree.answers import Value
 from assistant.tree.bands import question_stretches
 from assistant.tree.model import NOT_SURE

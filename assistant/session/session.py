@@ -13,7 +13,8 @@ from types import MappingProxyType
 
 from assistant.errors import Refused
 from assistant.session.fact import UNSTATED, Fact
-from assistant.session.walk import Walk, walk
+from assistant.session.walk import walk
+from assistant.session.walked import Walk
 from assistant.tree.model import NOT_SURE
 from assistant.tree.tree import Asked, Tree
 

@@ -8,12 +8,14 @@ for each answer it could be. Lines that meet again with the same outlook are wal
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any
 
 from assistant.errors import Refused
 from assistant.session.fact import Fact
+from assistant.session.line import ASSUMED, Frame, Line, Link, Option
+from assistant.session.walked import End, Found, Unsure, Walk, Worked
 from assistant.tree.answers import Value, read_answer
 from assistant.tree.bands import band_of
 from assistant.tree.model import (
@@ -33,142 +35,10 @@ from assistant.tree.tree import Asked, Tree, each_items
 from assistant.workings import registry
 from assistant.workings.registry import Input
 
-__all__ = ["End", "Found", "Unsure", "Walk", "Worked", "walk"]
+__all__ = ["walk"]
 
 MOST_STEPS = 100_000
 """Steps that one walk may take before the tree is taken to be too large, or to go round in a circle."""
-
-
-@dataclass(frozen=True)
-class Found:
-    """A finding that the facts led to, and the fact keys that caused it, in the order met."""
-
-    id: str
-    tree: Tree
-    finding: Finding
-    causes: tuple[str, ...]
-    sure: bool
-    """Whether it was met before anything split the line, and so on every line."""
-    after: int
-    """How many questions had been asked, on all lines, when it was last met."""
-
-
-@dataclass(frozen=True)
-class Worked:
-    """A working that was run: what went in, what came out, and the sum."""
-
-    step: str
-    working: Working
-    inputs: Mapping[str, Any]
-    results: Mapping[str, Any]
-    shown: str
-    tree: Tree
-
-
-@dataclass(frozen=True)
-class Unsure:
-    """A question answered "not sure", and whether the author decided what follows."""
-
-    asked: Asked
-    decided: bool
-    later: str | None = None
-    """How to settle it, where not its own question but a working or recall that looked at it says so."""
-
-    @property
-    def find_out(self) -> str | None:
-        """How to settle it later, in the author's words."""
-        own = self.asked.question.not_sure
-        return (own.find_out if own else None) or self.later
-
-
-class End(NamedTuple):
-    """One way the lines ended: a verdict (None: none in the tree's list matches) and the requirements' states."""
-
-    verdict: str | None
-    states: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Walk:
-    """What the facts lead to."""
-
-    asked: Mapping[str, Asked]
-    """Every question asked and answered on some line, by its fact key, in the order asked."""
-    next: Asked | None
-    """The first question met that no fact answers; None: every line reached its end."""
-    ends: tuple[End, ...]
-    """Every different end that was reached, in author order of the lines."""
-    found: tuple[Found, ...]
-    workings: tuple[Worked, ...]
-    unsure: tuple[Unsure, ...]
-    values: Mapping[str, Value]
-    """The answer that counted for each key of `asked`: one whose basis is not accepted is `not-sure` here."""
-    split: bool
-    """Whether something left several lines to walk."""
-    steps: int
-    """Steps taken on all lines: what the walk cost."""
-
-
-class _Link(NamedTuple):
-    """Where the answer of a question comes from: a fact key, or the author.
-
-    `place` is what an answer is known under on a line: the fact key, or where the author's question stands.
-    """
-
-    key: str | None
-    place: str
-    value: Value | None = None
-
-
-class _Assumed:
-    """An assumed band: a number that is in it, but has no value."""
-
-    def __repr__(self) -> str:
-        return "assumed"
-
-
-ASSUMED = _Assumed()
-
-
-@dataclass(frozen=True, eq=False)
-class _Frame:
-    """One tree being run, and where to go on in the one that visits it."""
-
-    tree: Tree
-    prefix: str = ""
-    links: Mapping[str, _Link] = field(default_factory=dict)
-    parent: _Frame | None = None
-    back: str = ""
-    labels: tuple[str, ...] = ()
-    rest: tuple[_Frame, ...] = ()
-    """The frames of the things of an `each` that follow this one."""
-
-    def link(self, key: str) -> _Link:
-        """Where the answer of a fact key, as written in this tree, comes from."""
-        return self.links.get(key) or _Link(self.prefix + key, self.prefix + key)
-
-
-@dataclass
-class _Line:
-    frame: _Frame
-    step: str
-    known: dict[str, Any]
-    """Every answer given or assumed on this line by its fact key; under "prefix/each.*", the things run over."""
-    ranks: dict[str, int]
-    """The gravest effect met so far by requirement."""
-    dropped: bool = False
-    split: bool = False
-
-    def copy(self) -> _Line:
-        return _Line(self.frame, self.step, dict(self.known), dict(self.ranks), self.dropped, self.split)
-
-
-class _Option(NamedTuple):
-    """One way a line can go on: what is assumed, what is found, and the step that follows."""
-
-    findings: Sequence[str]
-    then: str
-    assume: Any = None
 
 
 def walk(tree: Tree, facts: Mapping[str, Fact], without: tuple[str, str] | None = None) -> Walk:
@@ -195,13 +65,13 @@ class _Walker:
         self.sure: set[tuple[str, str]] = set()
         self.worked: list[Worked] = []
         self.unsure: dict[str, Unsure] = {}
-        self.waiting: list[_Line] = []
+        self.waiting: list[Line] = []
         self.split = False
         self.passed: set[object] = set()
         self.looked_at: dict[str, bool] = {}
 
     def run(self) -> Walk:
-        self.waiting = [_Line(_Frame(self.root), self.root.file.tree.first, {}, {})]
+        self.waiting = [Line(Frame(self.root), self.root.file.tree.first, {}, {})]
         taken = 0
         while self.waiting:
             line = self.waiting.pop()
@@ -227,7 +97,7 @@ class _Walker:
 
     # Lines
 
-    def met_before(self, line: _Line) -> bool:
+    def met_before(self, line: Line) -> bool:
         """Whether a line with the same outlook was here already: same place, same states, same answers to look at."""
         known = frozenset((key, value) for key, value in line.known.items() if self.watched(line.frame, key))
         here = (line.frame.prefix, line.step, frozenset(line.ranks.items()), known)
@@ -236,12 +106,12 @@ class _Walker:
         self.passed.add(here)
         return False
 
-    def watched(self, frame: _Frame, key: str) -> bool:
+    def watched(self, frame: Frame, key: str) -> bool:
         if key not in self.looked_at:
             self.looked_at[key] = key.endswith(".*") or _watched(self.root, key.split("/"))
         return self.looked_at[key]
 
-    def go(self, line: _Line, options: Sequence[_Option], key: str | None, causes: Sequence[str]) -> bool:
+    def go(self, line: Line, options: Sequence[Option], key: str | None, causes: Sequence[str]) -> bool:
         """Send the line on along one option, or split it along several; true where this line itself goes on."""
         if len(options) > 1:
             self.split = line.split = True
@@ -251,14 +121,14 @@ class _Walker:
         self.waiting.extend(reversed(living))
         return going
 
-    def set_out(self, line: _Line, option: _Option, key: str | None, causes: Sequence[str]) -> bool:
+    def set_out(self, line: Line, option: Option, key: str | None, causes: Sequence[str]) -> bool:
         if option.assume is not None and key is not None:
             line.known[key] = option.assume
         for finding in option.findings:
             self.find(line, finding, causes)
         return self.arrive(line, option.then)
 
-    def find(self, line: _Line, name: str, causes: Sequence[str]) -> None:
+    def find(self, line: Line, name: str, causes: Sequence[str]) -> None:
         tree = line.frame.tree
         finding = tree.file.finding[name]
         key = (tree.id, name)
@@ -271,7 +141,7 @@ class _Walker:
             rank = RANK[finding.effect]
             line.ranks[finding.requirement] = max(rank, line.ranks.get(finding.requirement, 0))
 
-    def arrive(self, line: _Line, then: str) -> bool:
+    def arrive(self, line: Line, then: str) -> bool:
         """Put the line at what follows; an end hands back to the visiting tree, or ends the line."""
         if line.dropped:
             return False
@@ -293,7 +163,7 @@ class _Walker:
 
     # Steps
 
-    def take(self, line: _Line) -> bool:
+    def take(self, line: Line) -> bool:
         step = line.frame.tree.steps[line.step]
         if isinstance(step, Question):
             return self.question(line, step)
@@ -307,7 +177,7 @@ class _Walker:
             return True
         return self.each(line, step)
 
-    def question(self, line: _Line, question: Question) -> bool:
+    def question(self, line: Line, question: Question) -> bool:
         frame, name = line.frame, line.step
         link = frame.links.get(name)
         if link is not None:
@@ -330,15 +200,15 @@ class _Walker:
             self.admitted(f"{frame.prefix}{name}", question, value)
         if question.kind == "choice":
             options = [
-                _Option(answer.finding, answer.then or question.then or "end")
+                Option(answer.finding, answer.then or question.then or "end")
                 for answer in question.answer
                 if answer.id == value
             ]
         elif question.kind == "several":
             chosen = [answer for answer in question.answer if answer.id in value]
-            options = [_Option([f for answer in chosen for f in answer.finding], question.then or "end")]
+            options = [Option([f for answer in chosen for f in answer.finding], question.then or "end")]
         elif question.kind == "note" or not question.band:
-            options = [_Option((), question.then or "end")]
+            options = [Option((), question.then or "end")]
         else:
             options = [_band_option(band_of(question.band, value), question.then)]
         return self.go(line, options, None, causes)
@@ -354,7 +224,7 @@ class _Walker:
                 "The tree hands on an answer that this question does not have; whoever keeps the tree has to mend it.",
             ) from error
 
-    def question_unsure(self, line: _Line, question: Question, key: str, causes: list[str]) -> bool:
+    def question_unsure(self, line: Line, question: Question, key: str, causes: list[str]) -> bool:
         not_sure = question.not_sure or NotSure()
         self.left_open(line, [key], decided=not_sure.then is not None)
         for finding in not_sure.finding:
@@ -362,14 +232,14 @@ class _Walker:
         if not_sure.then is not None:
             return self.arrive(line, not_sure.then)
         if question.kind == "choice":
-            options = [_Option(a.finding, a.then or question.then or "end", a.id) for a in question.answer]
+            options = [Option(a.finding, a.then or question.then or "end", a.id) for a in question.answer]
         elif question.band:
             options = [_band_option(band, question.then, ASSUMED) for band in question.band]
         else:
-            options = [_Option((), question.then or "end")]
+            options = [Option((), question.then or "end")]
         return self.go(line, options, key, causes)
 
-    def left_open(self, line: _Line, keys: Iterable[str], decided: bool, later: str | None = None) -> None:
+    def left_open(self, line: Line, keys: Iterable[str], decided: bool, later: str | None = None) -> None:
         """Keep in mind what was not sure; it is decided only where no line is split over it."""
         for key in keys:
             if key in self.asked and line.known.get(key) in (NOT_SURE, ASSUMED):
@@ -377,16 +247,16 @@ class _Walker:
                 decided_too = decided and (before is None or before.decided)
                 self.unsure[key] = Unsure(self.asked[key], decided_too, (before and before.later) or later)
 
-    def recall(self, line: _Line, recall: Recall) -> bool:
+    def recall(self, line: Line, recall: Recall) -> bool:
         question = line.frame.tree.file.question[recall.question]
         link = line.frame.link(recall.question)
         value = self.look(line, link)
         causes = [link.key] if link.key else []
         rows = {row.id: row for row in recall.answer}
 
-        def option(answer: str) -> _Option:
+        def option(answer: str) -> Option:
             row = rows.get(answer)
-            return _Option(row.finding if row else (), (row and row.then) or recall.then or "end", answer)
+            return Option(row.finding if row else (), (row and row.then) or recall.then or "end", answer)
 
         if value is None or value is ASSUMED or value == NOT_SURE:
             not_sure = recall.not_sure or NotSure()
@@ -399,7 +269,7 @@ class _Walker:
                 told = [answer.id for answer in question.answer if answer.id in rows or recall.then]
                 return self.go(line, [option(answer) for answer in told], link.place, causes)
             options = [_band_option(band, recall.then) for band in recall.band]
-            return self.go(line, options or [_Option((), recall.then or "end")], None, causes)
+            return self.go(line, options or [Option((), recall.then or "end")], None, causes)
         if question.kind == "choice":
             if value not in rows and not recall.then:
                 raise Refused(
@@ -410,11 +280,11 @@ class _Walker:
         one = (
             _band_option(band_of(recall.band, value), recall.then)
             if recall.band
-            else _Option((), recall.then or "end")
+            else Option((), recall.then or "end")
         )
         return self.go(line, [one], None, causes)
 
-    def working(self, line: _Line, working: Working) -> bool:
+    def working(self, line: Line, working: Working) -> bool:
         calculation = registry.find(working.run)
         inputs, causes = self.inputs(line, working)
         step = line.frame.prefix + line.step
@@ -444,13 +314,13 @@ class _Walker:
         return self.go(line, [_band_option(band, working.then) for band in working.band], None, causes)
 
     @staticmethod
-    def given_as(line: _Line, working: Working, name: str) -> str:
+    def given_as(line: Line, working: Working, name: str) -> str:
         """The fact key behind an input of a working, for a refusal; the working's own place without one."""
         keys = working.give.get(name.partition(".")[0])
         link = line.frame.link(keys[0]) if keys and not keys[0].endswith(".*") else None
         return (link.key if link else None) or f"{line.frame.prefix}{line.step}"
 
-    def inputs(self, line: _Line, working: Working) -> tuple[dict[str, Any], list[str]]:
+    def inputs(self, line: Line, working: Working) -> tuple[dict[str, Any], list[str]]:
         """What the working is given (unknown inputs left out), and the fact keys it comes from."""
         inputs: dict[str, Any] = dict(working.set)
         causes: dict[str, None] = {}
@@ -468,9 +338,7 @@ class _Walker:
                 inputs[name] = list(value) if isinstance(value, tuple) else value
         return inputs, list(causes)
 
-    def things(
-        self, line: _Line, keys: Sequence[str], causes: dict[str, None]
-    ) -> list[dict[str, Any]] | None:
+    def things(self, line: Line, keys: Sequence[str], causes: dict[str, None]) -> list[dict[str, Any]] | None:
         """The facts of each of several things, one table a thing; None where they were never asked here."""
         tables: dict[str, dict[str, Any]] = {}
         for key in keys:
@@ -499,10 +367,10 @@ class _Walker:
         )
 
     @staticmethod
-    def full(line: _Line, keys: Sequence[str]) -> Iterator[str]:
+    def full(line: Line, keys: Sequence[str]) -> Iterator[str]:
         return (line.frame.prefix + key for key in keys)
 
-    def each(self, line: _Line, each: Each) -> bool:
+    def each(self, line: Line, each: Each) -> bool:
         frame, name = line.frame, line.step
         counted = each.count or each.over or ""
         link = frame.link(counted)
@@ -534,17 +402,17 @@ class _Walker:
         line.step = line.frame.tree.file.tree.first
         return True
 
-    def inner(self, frame: _Frame, visit: Visit | Each, name: str, labels: tuple[str, ...]) -> _Frame:
+    def inner(self, frame: Frame, visit: Visit | Each, name: str, labels: tuple[str, ...]) -> Frame:
         part = frame.tree.parts[visit.tree]
         links = {question: frame.link(key) for question, key in visit.given.items()}
         for question, constant in visit.set.items():
             given = list(constant) if isinstance(constant, tuple) else constant
             answer = read_answer(part.file.question[question], given)
-            links[question] = _Link(None, f"{frame.prefix}{name}{question}", answer)
-        return _Frame(part, frame.prefix + name, links, frame, visit.then, labels)
+            links[question] = Link(None, f"{frame.prefix}{name}{question}", answer)
+        return Frame(part, frame.prefix + name, links, frame, visit.then, labels)
 
     @staticmethod
-    def look(line: _Line, link: _Link) -> Any:
+    def look(line: Line, link: Link) -> Any:
         """The answer behind a link on this line; None where it was never asked here."""
         return line.known.get(link.place, link.value)
 
@@ -556,8 +424,8 @@ def _known(wanted: Input, values: Mapping[str, Any]) -> bool:
     return not wanted.keys or all(_known(key, item) for item in values[wanted.name] for key in wanted.keys)
 
 
-def _band_option(band: Band, default: str | None, assume: object = None) -> _Option:
-    return _Option(band.finding, band.then or default or "end", assume)
+def _band_option(band: Band, default: str | None, assume: object = None) -> Option:
+    return Option(band.finding, band.then or default or "end", assume)
 
 
 def _word(unit: str) -> str:

@@ -644,7 +644,9 @@ def test_mortar_inside_is_among_the_ways_to_hold_a_push_fit_run() -> None:
     """[C] Push-fit run, collar outside, mortar inside: the everyday way is offered."""
     ways = put_right(judged(flue(PUSH_FIT)).session)
     assert any(
-        change.asked.key == "inside-face" and change.after == "mortar" for one in ways for change in one.changes
+        change.asked.key == "inside-face" and change.after == "mortar"
+        for one in ways
+        for change in one.changes
     )
 
 
@@ -984,6 +986,12 @@ def test_the_householder_always_hears_the_same_few_things(situation: str, new: b
     """What was looked at, who decides, hands off, yearly service, an alarm; and new work is not used before it passes."""
     heard = [one.finding.householder or "" for one in judged(flue(MORTAR, {"situation": situation})).findings]
     said = " ".join(heard)
-    for words in ("written down", "engineer decides", "not touch the flue", "every year", "carbon monoxide alarm"):
+    for words in (
+        "written down",
+        "engineer decides",
+        "not touch the flue",
+        "every year",
+        "carbon monoxide alarm",
+    ):
         assert words in said
     assert ("not use the appliance until" in said) == new

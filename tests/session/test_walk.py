@@ -12,7 +12,7 @@ import pytest
 from assistant.errors import Refused
 from assistant.session.fact import Fact
 from assistant.session.session import Session
-from assistant.session.walk import Walk
+from assistant.session.walked import Walk
 from assistant.tree.tree import Tree
 from tests.writing import VERDICTS, banded, choice, judged, number, session, tree, whole
 
