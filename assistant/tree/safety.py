@@ -7,13 +7,17 @@ no way at all breaks these rules. What lies between hangs on what a recall or a 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import product
 
 from assistant.tree.futures import Future, Ranks, futures, states_of
 from assistant.tree.mistakes import Mistake
-from assistant.tree.model import RANK, Verdict
+from assistant.tree.model import RANK, STATES, Verdict
 from assistant.tree.tree import Tree
 
 __all__ = ["in_doubt", "unsafe"]
+
+MOST_COMBINATIONS = 20_000
+"""Combinations of states that are looked at for masked verdicts; a tree with more requirements is not."""
 
 
 def unsafe(tree: Tree) -> Iterator[Mistake]:
@@ -84,17 +88,20 @@ def _breaches(tree: Tree, ways: Future) -> Iterator[tuple[str, str, Ranks, str, 
 
 
 def _masked(tree: Tree) -> Iterator[Mistake]:
-    """Verdicts that no way can end in, since others match first or nothing leads to them."""
-    ways = futures(tree)
-    given = {end.removeprefix("verdict:") for _, end in ways if end != "end"}
-    for ranks, end in ways:
-        if end == "end":
-            states = states_of(tree, ranks)
-            given.update(v.id for v in [next((v for v in tree.file.verdict if v.matches(states)), None)] if v)
+    """Verdicts that can never be given, whatever is found: wherever they match, one before them does."""
+    names = list(tree.file.requirement)
+    if len(STATES) ** len(names) > MOST_COMBINATIONS:
+        return
+    given = {end.removeprefix("verdict:") for _, end in futures(tree) if end != "end"}
+    for combination in product(STATES, repeat=len(names)):
+        states = dict(zip(names, combination, strict=True))
+        given.update(v.id for v in [next((v for v in tree.file.verdict if v.matches(states)), None)] if v)
     for index, verdict in enumerate(tree.file.verdict):
         if verdict.id not in given:
             place = tree.document.place(("verdict", index), key=True)
-            message = f'no way ends in the verdict "{verdict.id}": those before it match first, or nothing comes to it.'
+            message = (
+                f'the verdict "{verdict.id}" can never be given: wherever it matches, one before it does.'
+            )
             yield Mistake(
                 tree.document.name,
                 place,
