@@ -71,6 +71,7 @@ def main() -> None:
 @click.option(
     "--unproven", is_flag=True, help="Use a tree that has not passed its proofs; its verdicts say so."
 )
+@click.option("--place", default="", metavar="TEXT", help="What you call this job; it goes into the record.")
 @click.pass_context
 def command(
     context: click.Context,
@@ -79,6 +80,7 @@ def command(
     tree: str | None,
     record: Path | None,
     unproven: bool,
+    place: str,
 ) -> int | None:
     """Is this flue sound, weatherproof and secure? One question at a time, to a reasoned verdict.
 
@@ -86,10 +88,12 @@ def command(
     """
     if context.invoked_subcommand is not None:
         return None
-    return _talk(plain, home, tree, record, unproven)
+    return _talk(plain, home, tree, record, unproven, place)
 
 
-def _talk(plain: bool, home: Path | None, tree: str | None, record: Path | None, unproven: bool) -> int:
+def _talk(
+    plain: bool, home: Path | None, tree: str | None, record: Path | None, unproven: bool, place: str
+) -> int:
     from datetime import datetime
 
     from assistant.conversation import Conversation
@@ -100,6 +104,7 @@ def _talk(plain: bool, home: Path | None, tree: str | None, record: Path | None,
     conversation = Conversation(
         Store(home or _home()), lambda: datetime.now().astimezone().isoformat(timespec="seconds")
     )
+    conversation.place = place
     said = []
     if record is not None:
         said = conversation.open(record)

@@ -260,7 +260,8 @@ def test_a_note_that_is_only_an_action_word_is_asked_back(talk: Conversation, te
 @given(st.text(st.characters(), min_size=1, max_size=80))
 def test_any_note_can_be_written_and_read_back(tmp_path: Path, small: Tree, text: str) -> None:
     talk = Conversation(Store(tmp_path), lambda: NOW)
-    talk.begin(small, place=text)
+    talk.place = text
+    talk.begin(small)
     say(talk, "fitting")
     talk.note(text)
     talk.answer(("window",), typed=text)

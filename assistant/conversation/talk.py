@@ -57,6 +57,8 @@ class Conversation:
         self.consultation: Consultation | None = None
         self.opening: list[Said] = []
         """What a front end says before its first question: set where a job was chosen on the command line."""
+        self.place = ""
+        """What the person calls the job: it goes into the record."""
         self.left = False
         """Whether the person has asked to leave."""
         self._jobs: list[_Job] = []
@@ -65,12 +67,12 @@ class Conversation:
 
     # The job
 
-    def begin(self, tree: Tree, proven: bool = True, place: str = "") -> list[Said]:
+    def begin(self, tree: Tree, proven: bool = True) -> list[Said]:
         """Start a consultation with a tree."""
         from assistant.conversation.consultation import Consultation
 
         path = self.store.new_path(self.now(), tree.id)
-        self.consultation, said = Consultation.begin(tree, path, self.now, proven, place)
+        self.consultation, said = Consultation.begin(tree, path, self.now, proven, self.place)
         return said
 
     def open(self, path: Path) -> list[Said]:

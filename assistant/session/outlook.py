@@ -7,7 +7,7 @@ rule out.
 from __future__ import annotations
 
 from assistant.session.session import Session
-from assistant.tree.futures import futures, states_of
+from assistant.tree.futures import TooManyWays, futures, states_of
 
 __all__ = ["outlook"]
 
@@ -20,8 +20,12 @@ def outlook(session: Session) -> list[str]:
         () if session.walk.split else session.walk.workings
     ):  # split: some lines may not have come to it yet
         results.setdefault(worked.step, set()).add(worked.results.get(worked.working.branch_on))
+    try:
+        ways = futures(root, session.walk.values, results)
+    except TooManyWays:
+        return [verdict.id for verdict in root.file.verdict]
     reached = set()
-    for ranks, end in futures(root, session.walk.values, results):
+    for ranks, end in ways:
         if end != "end":
             reached.add(end.removeprefix("verdict:"))
             continue

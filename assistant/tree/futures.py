@@ -26,7 +26,12 @@ from assistant.tree.model import (
 )
 from assistant.tree.tree import Tree, each_items, ways_on
 
-__all__ = ["Future", "futures", "states_of"]
+__all__ = ["Future", "TooManyWays", "futures", "states_of"]
+
+MOST_WAYS = 5_000
+"""Different ways on from one step."""
+MOST_WORK = 2_000_000
+"""Ways in all, over every step."""
 
 Ranks = tuple[int, ...]
 On = Callable[[str | None, Iterable[str]], "Future"]
@@ -36,13 +41,20 @@ Future = frozenset[tuple[Ranks, str]]
 """Ways things can go on from a step: the gravest effect for each requirement, and the end ("end" or "verdict:…")."""
 
 
+class TooManyWays(Exception):
+    """There are more different ways than can be looked at one by one."""
+
+
 def futures(
     tree: Tree,
     values: Mapping[str, object] | None = None,
     results: Mapping[str, set[object]] | None = None,
     sure: bool = False,
 ) -> Future:
-    """Every way through a tree, given the answers (by fact key) and working results (by step) that are known."""
+    """Every way through a tree, given the answers (by fact key) and working results (by step) that are known.
+
+    Raises `TooManyWays` past the limits above.
+    """
     return _Futures(tree, values or {}, results or {}, sure).tree(tree, "", {})
 
 
@@ -58,6 +70,7 @@ class _Futures:
         self.values = values
         self.results = results
         self.sure = sure
+        self.work = 0
         self.requirements = list(root.file.requirement)
         self.nothing: Ranks = (0,) * len(self.requirements)
 
@@ -66,6 +79,9 @@ class _Futures:
         futures: dict[str, Future] = {}
         for name in _backwards(tree):
             futures[name] = self.step(tree, name, prefix, links, futures)
+            self.work += len(futures[name])
+            if len(futures[name]) > MOST_WAYS or self.work > MOST_WORK:
+                raise TooManyWays
         return futures.get(tree.file.tree.first, frozenset())
 
     def step(

@@ -7,9 +7,10 @@ no way at all breaks these rules. What lies between hangs on what a recall or a 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from itertools import product
 
-from assistant.tree.futures import Future, Ranks, futures, states_of
+from assistant.tree.futures import Future, Ranks, TooManyWays, futures, states_of
 from assistant.tree.mistakes import Mistake
 from assistant.tree.model import RANK, STATES, Verdict
 from assistant.tree.tree import Tree
@@ -23,6 +24,12 @@ MOST_COMBINATIONS = 20_000
 def unsafe(tree: Tree) -> Iterator[Mistake]:
     """Every rule of safety that some way through the tree surely breaks, each with the states it comes to."""
     told: set[tuple[str, str]] = set()
+    with suppress(TooManyWays):
+        yield from _surely(tree, told)
+        yield from _masked(tree)
+
+
+def _surely(tree: Tree, told: set[tuple[str, str]]) -> Iterator[Mistake]:
     for code, verdict, ranks, message, hint in _breaches(tree, futures(tree, sure=True)):
         if (code, verdict) in told:
             continue
@@ -32,12 +39,14 @@ def unsafe(tree: Tree) -> Iterator[Mistake]:
         states = ", ".join(f"{name} {state}" for name, state in states_of(tree, ranks).items())
         shown = f"{message} (with {states})" if states else message
         yield Mistake(tree.document.name, tree.document.place(path, key=True), code, f"{shown}.", hint)
-    yield from _masked(tree)
 
 
 def in_doubt(tree: Tree) -> bool:
     """Whether some way might break a rule: one that hangs on what a recall or a working looks at included."""
-    return any(True for _ in _breaches(tree, futures(tree)))
+    try:
+        return any(True for _ in _breaches(tree, futures(tree)))
+    except TooManyWays:
+        return True
 
 
 def _breaches(tree: Tree, ways: Future) -> Iterator[tuple[str, str, Ranks, str, str]]:
