@@ -351,7 +351,7 @@ class Consultation:
         if "signs" in session.tree.file.question:
             coming = session.next.key if session.next is not None else ""
             if "signs" in (coming, *session.walk.asked):
-                self._put(session.answer("signs", Fact("signs", "seen")))
+                self._put(session.answer("signs", Fact("signs")))
         return said
 
     def same(self) -> list[Said]:
