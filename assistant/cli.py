@@ -147,8 +147,8 @@ def _proven(name: str, unproven: bool) -> tuple[Tree, bool]:
 
 def _checked(tree: Tree, unproven: bool) -> tuple[Tree, bool]:
     """The tree and whether it passed its proofs. Raises `Refused` where it breaks one and was not asked for so."""
+    from assistant.session.prove import prove
     from assistant.tree.mistakes import Unreadable
-    from assistant.tree.proofs import prove
 
     proof = prove(tree)
     if not proof.complaints or unproven:

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import tomli_w
 
-from assistant.tree.check import check
+from assistant.session.prove import SHIPPED, work_out
 from assistant.tree.installed import installed_ids
 from assistant.tree.load import load
-from assistant.tree.proofs import SHIPPED
-from assistant.tree.safety import in_doubt
 
 HEAD = "# The installed trees that passed their proofs, by digest. Written by `python -m tests.prove`.\n"
 
@@ -16,7 +14,7 @@ HEAD = "# The installed trees that passed their proofs, by digest. Written by `p
 def proven() -> str:
     """The file as it should be; a tree that does not pass is left out."""
     trees = [load(name) for name in installed_ids()]
-    digests = {tree.id: tree.digest for tree in trees if not check(tree) and not in_doubt(tree)}
+    digests = {tree.id: tree.digest for tree in trees if work_out(tree).proven}
     return HEAD + tomli_w.dumps({"format": 1, "proven": digests})
 
 

@@ -8,11 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from assistant.tree.check import check
+from assistant.session.prove import SHIPPED, work_out
 from assistant.tree.installed import installed_folder, installed_ids
 from assistant.tree.load import load
-from assistant.tree.proofs import SHIPPED
-from assistant.tree.safety import in_doubt
 from tests.prove import proven
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -48,8 +46,9 @@ def test_line_mode_on_a_pipe_imports_neither_textual_nor_prompt_toolkit(tmp_path
 
 @pytest.mark.parametrize("name", installed_ids())
 def test_an_installed_tree_passes_its_proofs(name: str) -> None:
-    assert [str(complaint) for complaint in check(load(name))] == []
-    assert not in_doubt(load(name))
+    proof = work_out(load(name))
+    assert [str(complaint) for complaint in proof.complaints] == []
+    assert proof.proven
 
 
 def test_the_proofs_that_ship_are_those_of_the_trees_that_ship() -> None:

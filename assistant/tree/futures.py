@@ -1,8 +1,7 @@
 """Ways through a tree to its ends, and what was found on them: over all answers, or those still to be given.
 
 Invariant: no way that some answers take is missing. What a recall or a working looks at and is not known is taken every
-way, so a way may be listed that no answers take; asked for the sure ways alone, those that hang on such a look are left
-out instead.
+way, so a way may be listed that no answers take.
 """
 
 from __future__ import annotations
@@ -10,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from fractions import Fraction
 
+from assistant.tree.answers import Value, read_answer
 from assistant.tree.bands import band_of
 from assistant.tree.model import (
     NOT_SURE,
@@ -37,6 +37,9 @@ Ranks = tuple[int, ...]
 On = Callable[[str | None, Iterable[str]], "Future"]
 """Goes on to a step, having found these findings."""
 
+Links = Mapping[str, str | tuple[Value]]
+"""Where a visited tree's questions get their answers: a fact key, or the answer that the author set."""
+
 Future = frozenset[tuple[Ranks, str]]
 """Ways things can go on from a step: the gravest effect for each requirement, and the end ("end" or "verdict:…")."""
 
@@ -49,13 +52,12 @@ def futures(
     tree: Tree,
     values: Mapping[str, object] | None = None,
     results: Mapping[str, set[object]] | None = None,
-    sure: bool = False,
 ) -> Future:
     """Every way through a tree, given the answers (by fact key) and working results (by step) that are known.
 
     Raises `TooManyWays` past the limits above.
     """
-    return _Futures(tree, values or {}, results or {}, sure).tree(tree, "", {})
+    return _Futures(tree, values or {}, results or {}).tree(tree, "", {})
 
 
 def states_of(tree: Tree, ranks: Ranks) -> dict[str, str]:
@@ -64,17 +66,14 @@ def states_of(tree: Tree, ranks: Ranks) -> dict[str, str]:
 
 
 class _Futures:
-    def __init__(
-        self, root: Tree, values: Mapping[str, object], results: Mapping[str, set[object]], sure: bool
-    ) -> None:
+    def __init__(self, root: Tree, values: Mapping[str, object], results: Mapping[str, set[object]]) -> None:
         self.values = values
         self.results = results
-        self.sure = sure
         self.work = 0
         self.requirements = list(root.file.requirement)
         self.nothing: Ranks = (0,) * len(self.requirements)
 
-    def tree(self, tree: Tree, prefix: str, links: Mapping[str, str | None]) -> Future:
+    def tree(self, tree: Tree, prefix: str, links: Links) -> Future:
         """Every way through one tree, from its first step to an end of its own."""
         futures: dict[str, Future] = {}
         for name in _backwards(tree):
@@ -89,7 +88,7 @@ class _Futures:
         tree: Tree,
         name: str,
         prefix: str,
-        links: Mapping[str, str | None],
+        links: Links,
         futures: Mapping[str, Future],
     ) -> Future:
         step = tree.steps[name]
@@ -103,18 +102,16 @@ class _Futures:
 
         if isinstance(step, Question):
             return self.question(step, self.value(prefix, name, links), on)
-        if isinstance(step, Recall | Working):
-            if isinstance(step, Recall):
-                ways = self.recall(tree, step, self.value(prefix, step.question, links), on)
-            else:
-                ways = self.working(step, self.results.get(prefix + name), on)
-            return frozenset() if self.sure and len(ways) > 1 else ways
+        if isinstance(step, Recall):
+            return self.recall(tree, step, self.value(prefix, step.question, links), on)
+        if isinstance(step, Working):
+            return self.working(step, self.results.get(prefix + name), on)
         return self.visit(tree, name, step, prefix, links, on(step.then, ()))
 
-    def value(self, prefix: str, name: str, links: Mapping[str, str | None]) -> object:
-        """The answer that counts; None where it is still to be given, or set by the author."""
-        key = links[name] if name in links else prefix + name
-        return self.values.get(key) if key is not None else None
+    def value(self, prefix: str, name: str, links: Links) -> object:
+        """The answer that counts; None where it is still to be given."""
+        link = links.get(name, prefix + name)
+        return link[0] if isinstance(link, tuple) else self.values.get(link)
 
     def question(self, question: Question, value: object, on: On) -> Future:
         if question.kind in ("several", "note"):
@@ -137,7 +134,11 @@ class _Futures:
             return on(known.then or question.then, known.finding)
         if isinstance(value, Fraction):
             return on(question.then, ())
-        every = _join(on(row.then or question.then, row.finding) for row in rows) or on(question.then, ())
+        every = (
+            _join(on(row.then or question.then, row.finding) for row in rows)
+            if rows
+            else on(question.then, ())
+        )
         not_sure = question.not_sure or NotSure()
         decided = (
             on(not_sure.then, not_sure.finding) if not_sure.then else self.with_findings(every, not_sure, on)
@@ -166,7 +167,11 @@ class _Futures:
             return on(band.then or recall.then, band.finding)
         else:
             known = []
-            every = _join(on(b.then or recall.then, b.finding) for b in recall.band) or on(recall.then, ())
+            every = (
+                _join(on(b.then or recall.then, b.finding) for b in recall.band)
+                if recall.band
+                else on(recall.then, ())
+            )
         not_sure = recall.not_sure
         if known or not_sure is None:
             return every
@@ -196,20 +201,24 @@ class _Futures:
         name: str,
         visit: Visit | Each,
         prefix: str,
-        links: Mapping[str, str | None],
+        links: Links,
         after: Future,
     ) -> Future:
         part = tree.parts[visit.tree]
-        inner: dict[str, str | None] = {
-            q: links[key] if key in links else prefix + key for q, key in visit.given.items()
+        inner: dict[str, str | tuple[Value]] = {
+            q: links.get(key, prefix + key) for q, key in visit.given.items()
         }
-        inner.update(dict.fromkeys(visit.set))
+        for q, constant in visit.set.items():
+            given = list(constant) if isinstance(constant, tuple) else constant
+            inner[q] = (read_answer(part.file.question[q], given),)
         if isinstance(visit, Visit):
             return _then(self.tree(part, f"{prefix}{name}/", inner), after)
         value = self.value(prefix, visit.count or visit.over or "", links)
         items = [item for item, _ in each_items(tree, visit)]
         ways: Future = frozenset({(self.nothing, "end")})
-        done: Future = frozenset() if isinstance(value, Fraction | tuple) else _then(ways, after)
+        least = int(tree.file.question[visit.count].least or 0) if visit.count else 0
+        known = isinstance(value, Fraction | tuple)
+        done: Future = frozenset() if known or least > 0 else _then(ways, after)
         for number, item in enumerate(items, 1):
             if isinstance(value, Fraction) and number > value:
                 break
@@ -220,8 +229,8 @@ class _Futures:
                 ways = _then(ways, run)
             else:  # still open how many, or which
                 ways = (ways | _then(ways, run)) if visit.over else _then(ways, run)
-                done |= _then(ways, after)
-        return done | (_then(ways, after) if isinstance(value, Fraction | tuple) else frozenset())
+                done |= _then(ways, after) if number >= least else frozenset()
+        return done | (_then(ways, after) if known else frozenset())
 
     def ranks(self, tree: Tree, findings: Iterable[str]) -> Ranks:
         ranks = list(self.nothing)

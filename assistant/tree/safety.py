@@ -1,110 +1,91 @@
-"""Whether a tree can pass an unsafe flue: every combination of findings that some way reaches, against its verdicts.
+"""The rules of safety: what no end of a consultation may do, and whether some way through a tree might.
 
-Invariant: `unsafe` complains only of ways that some answers really take; where it finds nothing and `in_doubt` is false,
-no way at all breaks these rules. What lies between hangs on what a recall or a working looks at, and is not decided.
+Invariant: `plainly_safe` is true only where no way at all breaks a rule. Where it is false, a way that hangs on what a
+recall or a working looks at may only seem to; whether real answers take it has to be tried.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import suppress
+from collections.abc import Iterator, Mapping
 from itertools import product
+from typing import NamedTuple
 
-from assistant.tree.futures import Future, Ranks, TooManyWays, futures, states_of
+from assistant.tree.futures import TooManyWays, futures, states_of
 from assistant.tree.mistakes import Mistake
-from assistant.tree.model import RANK, STATES, Verdict
+from assistant.tree.model import RANK, STATES
 from assistant.tree.tree import Tree
 
-__all__ = ["in_doubt", "unsafe"]
+__all__ = ["Breach", "breach", "masked", "plainly_safe"]
 
 MOST_COMBINATIONS = 20_000
 """Combinations of states that are looked at for masked verdicts; a tree with more requirements is not."""
 
 
-def unsafe(tree: Tree) -> Iterator[Mistake]:
-    """Every rule of safety that some way through the tree surely breaks, each with the states it comes to."""
-    told: set[tuple[str, str]] = set()
-    with suppress(TooManyWays):
-        yield from _surely(tree, told)
-        yield from _masked(tree)
+class Breach(NamedTuple):
+    """A rule of safety that an end breaks."""
+
+    code: str
+    verdict: str
+    message: str
+    hint: str
 
 
-def _surely(tree: Tree, told: set[tuple[str, str]]) -> Iterator[Mistake]:
-    for code, verdict, ranks, message, hint in _breaches(tree, futures(tree, sure=True)):
-        if (code, verdict) in told:
-            continue
-        told.add((code, verdict))
-        index = next((n for n, v in enumerate(tree.file.verdict) if v.id == verdict), None)
-        path: tuple[str | int, ...] = ("verdict", index) if index is not None else ("tree",)
-        states = ", ".join(f"{name} {state}" for name, state in states_of(tree, ranks).items())
-        shown = f"{message} (with {states})" if states else message
-        yield Mistake(tree.document.name, tree.document.place(path, key=True), code, f"{shown}.", hint)
+def breach(tree: Tree, named: str | None, states: Mapping[str, str], danger: bool) -> Breach | None:
+    """The rule that an end breaks, if any.
+
+    `named` is the verdict given (None: none matches), `states` the requirements' states, `danger` whether a danger was
+    found.
+    """
+    verdict = next((verdict for verdict in tree.file.verdict if verdict.id == named), None)
+    if verdict is None:
+        told = ", ".join(f"{name} {state}" for name, state in states.items())
+        message = (
+            f"some answers end where no verdict matches (with {told})"
+            if told
+            else "some answers end without a verdict"
+        )
+        return Breach("no-verdict", "", message, "Add a verdict for it, or a last one without `when`.")
+    if danger and verdict.outcome not in ("stop", "acceptable"):
+        message = f'a danger ends in "{verdict.id}", which is no stop'
+        return Breach("danger-goes-on", verdict.id, message, 'Put a verdict with outcome = "stop" before it.')
+    if verdict.outcome != "acceptable":
+        return None
+    for name, state in states.items():
+        if state in ("not-met", "not-proven"):
+            hint = f'Let its `when` ask for {name} = "met", or put a verdict for this before it.'
+            return Breach(
+                "unsafe-pass", verdict.id, f'"{verdict.id}" is acceptable though {name} is {state}', hint
+            )
+        if state == "not-judged" and "not-judged" not in verdict.when.get(name, ()):
+            hint = f"Find something on {name} on every way, or let its `when` name not-judged for it."
+            message = f'"{verdict.id}" is acceptable though nothing was found on {name}'
+            return Breach("not-judged-pass", verdict.id, message, hint)
+    return None
 
 
-def in_doubt(tree: Tree) -> bool:
-    """Whether some way might break a rule: one that hangs on what a recall or a working looks at included."""
+def plainly_safe(tree: Tree) -> bool:
+    """Whether no way through the tree, taken by real answers or not, breaks a rule."""
     try:
-        return any(True for _ in _breaches(tree, futures(tree)))
+        ways = futures(tree)
     except TooManyWays:
-        return True
-
-
-def _breaches(tree: Tree, ways: Future) -> Iterator[tuple[str, str, Ranks, str, str]]:
-    by_id = {verdict.id: verdict for verdict in tree.file.verdict}
-    for ranks, end in sorted(ways):
+        return False
+    for ranks, end in ways:
         states = states_of(tree, ranks)
-        verdict: Verdict | None
-        if end == "end":
-            verdict = next((v for v in tree.file.verdict if v.matches(states)), None)
-        else:
-            verdict = by_id[end.removeprefix("verdict:")]
-        if verdict is None:
-            yield (
-                "no-verdict",
-                "",
-                ranks,
-                "some way ends where no verdict matches",
-                "Add a verdict for it, or a last one without `when`.",
-            )
-            continue
-        if RANK["danger"] in ranks and verdict.outcome != "stop":
-            yield (
-                "danger-goes-on",
-                verdict.id,
-                ranks,
-                f'a danger ends in "{verdict.id}", which is no stop',
-                'Put a verdict with outcome = "stop" before it.',
-            )
-        if verdict.outcome != "acceptable":
-            continue
-        for (name, state), rank in zip(states.items(), ranks, strict=True):
-            if rank >= RANK["unproven"]:
-                yield (
-                    "unsafe-pass",
-                    verdict.id,
-                    ranks,
-                    f'"{verdict.id}" is acceptable though {name} is {state}',
-                    f'Let its `when` ask for {name} = "met", or put a verdict for this before it.',
-                )
-            elif state == "not-judged" and "not-judged" not in verdict.when.get(name, ()):
-                yield (
-                    "not-judged-pass",
-                    verdict.id,
-                    ranks,
-                    f'"{verdict.id}" is acceptable though nothing was found on {name}',
-                    f"Find something on {name} on every way, or let its `when` name not-judged for it.",
-                )
+        named = _first(tree, states) if end == "end" else end.removeprefix("verdict:")
+        if breach(tree, named, states, RANK["danger"] in ranks) is not None:
+            return False
+    return True
 
 
-def _masked(tree: Tree) -> Iterator[Mistake]:
+def masked(tree: Tree) -> Iterator[Mistake]:
     """Verdicts that can never be given, whatever is found: wherever they match, one before them does."""
     names = list(tree.file.requirement)
     if len(STATES) ** len(names) > MOST_COMBINATIONS:
         return
-    given = {end.removeprefix("verdict:") for _, end in futures(tree) if end != "end"}
+    given = {then.removeprefix("verdict:") for part in tree.family() for then in part.verdict_ends()}
     for combination in product(STATES, repeat=len(names)):
-        states = dict(zip(names, combination, strict=True))
-        given.update(v.id for v in [next((v for v in tree.file.verdict if v.matches(states)), None)] if v)
+        first = _first(tree, dict(zip(names, combination, strict=True)))
+        given.update([first] if first else [])
     for index, verdict in enumerate(tree.file.verdict):
         if verdict.id not in given:
             place = tree.document.place(("verdict", index), key=True)
@@ -118,3 +99,7 @@ def _masked(tree: Tree) -> Iterator[Mistake]:
                 message,
                 "Move it up, mend its `when`, or take it out.",
             )
+
+
+def _first(tree: Tree, states: Mapping[str, str]) -> str | None:
+    return next((verdict.id for verdict in tree.file.verdict if verdict.matches(states)), None)

@@ -75,6 +75,11 @@ class Tree:
         gather(self)
         yield from seen.values()
 
+    def verdict_ends(self) -> Iterator[str]:
+        """Every `verdict:…` that some step of this tree leads to."""
+        for step in self.steps.values():
+            yield from (way for way in ways_on(step) if way.startswith("verdict:"))
+
     @cached_property
     def watched(self) -> frozenset[str]:
         """This tree's fact keys that a recall, a working, a visit or an each may look back at."""

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from assistant.tree.check import check
+from assistant.session.prove import work_out
 from assistant.tree.load import load_text
-from assistant.tree.safety import in_doubt
 
 TREE = """
 format = 1
@@ -75,7 +74,7 @@ outcome = "not-acceptable"
 
 def codes(effect: str, verdicts: str) -> list[str]:
     tree = load_text(TREE.replace("EFFECT", effect) + verdicts, "small.toml")
-    return [complaint.code for complaint in check(tree)]
+    return [complaint.code for complaint in work_out(tree).complaints]
 
 
 def test_a_safe_tree_passes() -> None:
@@ -107,19 +106,30 @@ def test_a_masked_verdict_is_told() -> None:
     assert codes("fails", REST + PASS.replace("WHEN", '"met"')) == ["masked-verdict"]
 
 
-def test_a_way_that_no_answers_take_is_neither_told_nor_called_proven() -> None:
-    recall = """
+RECALL = """
 [recall.again]
 question = "fixing"
 [[recall.again.answer]]
 id = "yes"
-finding = "fixed"
 then = "verdict:good"
 [[recall.again.answer]]
 id = "no"
-then = "end"
+then = "NO"
 """
+
+
+def recalled(no: str) -> str:
     text = TREE.replace("EFFECT", "fails").replace('then = "end"\nmust', 'then = "again"\nmust')
-    tree = load_text(text + recall + PASS.replace("WHEN", '"met"') + REST, "small.toml")
-    assert check(tree) == []
-    assert in_doubt(tree)
+    return text + RECALL.replace("NO", no) + PASS.replace("WHEN", '"met"') + REST
+
+
+def test_a_way_that_no_answers_take_is_no_fault() -> None:
+    proof = work_out(load_text(recalled("end"), "small.toml"))
+    assert proof.complaints == []
+    assert proof.proven
+
+
+def test_a_fault_behind_a_recall_is_shown_by_answers() -> None:
+    [complaint] = work_out(load_text(recalled("verdict:good"), "small.toml")).complaints
+    assert complaint.code == "unsafe-pass"
+    assert '"fixing" = "no"' in complaint.hint
