@@ -64,12 +64,16 @@ class Line:
     """Every answer given or assumed on this line by its fact key; under "prefix/each.*", the things run over."""
     ranks: dict[str, int]
     """The gravest effect met so far by requirement."""
+    mark: int = 0
+    """A hash over the answers that something may look back at: lines with the same one know the same."""
     dropped: bool = False
     split: bool = False
 
     def copy(self) -> Line:
         """The same line, to go another way."""
-        return Line(self.frame, self.step, dict(self.known), dict(self.ranks), self.dropped, self.split)
+        return Line(
+            self.frame, self.step, dict(self.known), dict(self.ranks), self.mark, self.dropped, self.split
+        )
 
 
 class Option(NamedTuple):

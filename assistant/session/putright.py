@@ -33,7 +33,7 @@ MOST_TRIES = 250
 FEW_TRIES = 60
 """The same where so much is wrong, or so little can be mended, that a longer search would not get far either."""
 
-MOST_STEPS = 60_000
+MOST_STEPS = 30_000
 """Steps walked in all before the search is given up, so that a flue of which little is known takes no longer."""
 
 LARGE = 4

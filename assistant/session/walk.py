@@ -99,17 +99,20 @@ class _Walker:
 
     def met_before(self, line: Line) -> bool:
         """Whether a line with the same outlook was here already: same place, same states, same answers to look at."""
-        known = frozenset((key, value) for key, value in line.known.items() if self.watched(line.frame, key))
-        here = (line.frame.prefix, line.step, frozenset(line.ranks.items()), known)
+        here = (line.frame.prefix, line.step, frozenset(line.ranks.items()), line.mark)
         if here in self.passed:
             return True
         self.passed.add(here)
         return False
 
-    def watched(self, frame: Frame, key: str) -> bool:
+    def know(self, line: Line, key: str, value: Any) -> None:
+        """Note an answer on a line, and mark it where something may look back at it."""
         if key not in self.looked_at:
             self.looked_at[key] = key.endswith(".*") or _watched(self.root, key.split("/"))
-        return self.looked_at[key]
+        if self.looked_at[key]:
+            before = line.known.get(key)
+            line.mark ^= hash((key, value)) ^ (hash((key, before)) if before is not None else 0)
+        line.known[key] = value
 
     def go(self, line: Line, options: Sequence[Option], key: str | None, causes: Sequence[str]) -> bool:
         """Send the line on along one option, or split it along several; true where this line itself goes on."""
@@ -123,7 +126,7 @@ class _Walker:
 
     def set_out(self, line: Line, option: Option, key: str | None, causes: Sequence[str]) -> bool:
         if option.assume is not None and key is not None:
-            line.known[key] = option.assume
+            self.know(line, key, option.assume)
         for finding in option.findings:
             self.find(line, finding, causes)
         return self.arrive(line, option.then)
@@ -193,7 +196,7 @@ class _Walker:
                 return False
             value = fact.value if fact.settles(question) else NOT_SURE
             self.asked[key], self.values[key] = asked, value
-            line.known[key] = value
+            self.know(line, key, value)
         if value is None or value is ASSUMED or value == NOT_SURE:
             return self.question_unsure(line, question, key, causes)
         if link is not None:
@@ -392,7 +395,7 @@ class _Walker:
                 (item, label.replace("{n}", str(n)).replace("{says}", says[item]))
                 for n, item in enumerate(picked, 1)
             ]
-        line.known[f"{frame.prefix}{name}.*"] = tuple(item for item, _ in chosen)
+        self.know(line, f"{frame.prefix}{name}.*", tuple(item for item, _ in chosen))
         frames = tuple(
             self.inner(frame, each, f"{name}.{item}/", (*frame.labels, label)) for item, label in chosen
         )
