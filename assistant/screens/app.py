@@ -35,6 +35,7 @@ class ThroughwallApp(App[None]):
     """One conversation on the screen."""
 
     TITLE = "Throughwall"
+    CSS_PATH = "talk.tcss"  # of the default screen, whose own path is not read
     CSS = "CommandPalette SearchIcon { display: none; }"
     HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 - so it is declared in App
         (0, "-narrow"),
@@ -60,14 +61,17 @@ class ThroughwallApp(App[None]):
         self.theme = first_look(os.environ)
 
     def on_mount(self) -> None:
-        """Heed the signals that end a program, and begin."""
+        """Heed the signals that end a program."""
         loop = asyncio.get_running_loop()
         for name in SIGNALS:
             number = getattr(signal, name, None)
             if number is not None:
                 with suppress(NotImplementedError, RuntimeError, ValueError):
                     loop.add_signal_handler(number, partial(self.exit, return_code=128 + number))
-        self.push_screen(self.talk)
+
+    def get_default_screen(self) -> Screen[None]:
+        """The talk is the first screen, so that no empty one is drawn before it."""
+        return self.talk
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Every action that applies on this screen, with its key."""

@@ -30,7 +30,6 @@ __all__ = ["TalkScreen"]
 class TalkScreen(TalkLayout):
     """One question at a time, to a verdict."""
 
-    CSS_PATH = "talk.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         *TALK,
         Binding("pageup,shift+up", "page(-1)", "Look back", show=False, id="page-up", tooltip="Scroll the talk back."),

@@ -104,5 +104,5 @@ async def on_stage(
     app = ThroughwallApp(conversation, clock)
     async with app.run_test(size=size, notifications=True) as pilot:
         stage = Stage(app, pilot, clock)
-        await stage.until(lambda: app.talk.prompt is not None)
+        await stage.until(lambda: app.talk.prompt is not None and app.talk.pace.ready)
         yield stage
