@@ -1,5 +1,6 @@
 """The one script both faces perform: what is asked, what is taken, what is kept."""
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from assistant.conversation import Conversation, Said, Tone, all_said
 from assistant.errors import Refused
 from assistant.session.record import read_record
 from assistant.session.store import Store
+from assistant.tree.load import load
 from assistant.tree.tree import Tree
 from tests.conftest import NOW
 
@@ -329,3 +331,21 @@ def test_after_the_verdict_what_cannot_be_done_says_what_can(talk: Conversation)
 def test_a_tree_that_is_not_proven_says_so(conversation: Conversation, small: Tree) -> None:
     said = conversation.begin(small, proven=False)
     assert any(one.tone is Tone.REFUSED and "Do not rely" in one.text for one in said)
+
+
+def test_a_record_of_a_tree_that_has_not_passed_its_proofs_says_so_again(
+    conversation: Conversation, store: Store, tmp_path: Path
+) -> None:
+    loose = tmp_path / "loose.toml"
+    text = (Path(__file__).parent / "trees" / "small.toml").read_text(encoding="utf-8")
+    loose.write_text(
+        text.replace('id = "small"', 'id = "loose"', 1).replace("why = ", "# why = ", 1), encoding="utf-8"
+    )
+    shutil.copy(Path(__file__).parent / "trees" / "part.toml", tmp_path)
+    conversation.begin(load(str(loose)), proven=False)
+    say(conversation, "fitting")
+    assert conversation.path is not None
+    again = Conversation(store, lambda: NOW)
+    assert "Unproven" in [one.label for one in again.open(conversation.path)]
+    assert again.session is not None
+    assert not again.session.proven

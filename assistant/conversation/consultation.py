@@ -29,6 +29,7 @@ from assistant.render.verdict import cited
 from assistant.session.alike import like_before, take_over
 from assistant.session.fact import UNSTATED, Fact
 from assistant.session.judge import Judgement, judge
+from assistant.session.prove import prove
 from assistant.session.record import Record, read_record, write_record
 from assistant.session.session import Session
 from assistant.session.spoken import yes_or_no
@@ -44,6 +45,9 @@ ALARMING = re.compile(
     r"\b(?:fumes?|smoke|smell\w*|alarms?|monoxide|co|headaches?|dizzy|ill|sick|leak\w*|danger\w*)\b", re.I
 )
 """Words that may mean products indoors, whatever was asked."""
+
+
+UNPROVEN = Said(Tone.REFUSED, "This tree has not passed its proofs. Do not rely on its verdict.", "Unproven")
 
 
 class Consultation:
@@ -67,8 +71,7 @@ class Consultation:
         about = tree.file.tree
         said = [Said(Tone.TOLD, about.purpose, about.title)]
         if not proven:
-            warning = "This tree has not passed its proofs. Do not rely on its verdict."
-            said.append(Said(Tone.REFUSED, warning, "Unproven"))
+            said.append(UNPROVEN)
         if about.defer:
             said.append(Said(Tone.TOLD, about.defer[0], "Remember"))
         return cls(record, path, now), said
@@ -77,10 +80,13 @@ class Consultation:
     def open(cls, path: Path, now: Callable[[], str]) -> tuple[Consultation, list[Said]]:
         """A consultation exactly where its record left it. Raises `Refused`."""
         record = read_record(path)
-        session = record.session
+        session = replace(record.session, proven=prove(record.session.tree).proven)
+        record = replace(record, session=session)
         _ = session.walk  # answers that contradict each other under today's tree are refused here
         begun = record.started[:16].replace("T", " ")
         said = [Said(Tone.TOLD, f"{session.tree.file.tree.title}, begun {begun}.", "Opened")]
+        if not session.proven:
+            said.append(UNPROVEN)
         if record.digest != session.tree.digest:
             changed = "The tree has changed since this record was written; the answers are put to it as it is today."
             said.append(Said(Tone.TOLD, changed, "Changed"))

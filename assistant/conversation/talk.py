@@ -157,9 +157,11 @@ class Conversation:
         return [_Job(name, title, lambda name=name: self._begin_installed(name)) for name, title in titles]  # type: ignore[misc]
 
     def _begin_installed(self, name: str) -> list[Said]:
+        from assistant.session.prove import prove
         from assistant.tree.load import load
 
-        return self.begin(self._loaded.pop(name) if name in self._loaded else load(name))
+        tree = self._loaded.pop(name) if name in self._loaded else load(name)
+        return self.begin(tree, prove(tree).proven)
 
     def _choose_job(self, text: str) -> list[Said]:
         prompt = self._job()

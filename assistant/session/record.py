@@ -88,7 +88,7 @@ def write_record(path: Path, record: Record, outcome: Mapping[str, Any] | None =
         "digest": tree.digest,
     }
     if not tree.installed:
-        data["tree"]["file"] = tree.document.name
+        data["tree"]["file"] = str(Path(tree.document.name).resolve())
     if outcome:
         data["outcome"] = dict(outcome)
     data["answer"] = [_entry(tree, key, fact, record.times.get(key)) for key, fact in session.facts.items()]
