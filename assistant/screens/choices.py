@@ -145,6 +145,11 @@ class ChoiceList(OptionList, inherit_bindings=False):
             self.highlighted = index
             self._toggle(self.rows[index])
 
+    @property
+    def by_number(self) -> bool:
+        """Whether one digit is enough to pick an answer."""
+        return 0 < len(self.answers) <= AT_ONCE
+
     def on_key(self, event: events.Key) -> None:
         """Hand on a character that no key is bound to."""
         if event.is_printable and event.character and event.key not in self.screen.active_bindings:

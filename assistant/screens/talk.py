@@ -100,7 +100,12 @@ class TalkScreen(TalkLayout):
 
     @on(ChoiceList.Typed)
     def _typed(self, event: ChoiceList.Typed) -> None:
-        self.entry.type_in(event.character)
+        """A character begins a line; a digit that is no answer's is told so, or it would swallow the next one."""
+        character = event.character
+        if not (character.isdecimal() and self.asking.choices.by_number):
+            self.entry.type_in(character)
+        elif self.pace.takes():
+            self.take(lambda: self.conversation.say(character))
 
     def on_paste(self, event: events.Paste) -> None:
         """What is pasted goes to the line."""

@@ -255,6 +255,17 @@ async def test_a_double_tap_does_not_answer_the_next_question(
         assert stage.talk.prompt.key == "gap"
 
 
+async def test_a_digit_that_is_no_answer_is_told_and_swallows_nothing(
+    conversation: Conversation, small: Tree
+) -> None:
+    async with on_stage(conversation, small) as stage:
+        await stage.press("7")
+        assert "There is no answer 7" in stage.seen
+        assert stage.talk.entry.value == ""
+        await stage.press("1")
+        assert "▸ New work" in stage.history
+
+
 async def test_a_pick_counts_once_however_fast_the_clock_is_read(
     conversation: Conversation, small: Tree
 ) -> None:
