@@ -10,16 +10,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from rich.segment import Segment
 from textual import events
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.message import Message
-from textual.strip import Strip
-from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from assistant.screens.hanging import Hanging
+from assistant.screens.pointed import Pointed
 
 __all__ = ["ChoiceList", "Row"]
 
@@ -39,7 +37,7 @@ class Row:
     remark: str = ""
 
 
-class ChoiceList(OptionList, inherit_bindings=False):
+class ChoiceList(Pointed, inherit_bindings=False):
     """Rows with a key each; the highlighted one carries a pointer as well as a colour."""
 
     DEFAULT_CSS = """
@@ -156,15 +154,6 @@ class ChoiceList(OptionList, inherit_bindings=False):
             if event.character != " ":
                 self.post_message(self.Typed(event.character))
             event.stop()
-
-    def render_line(self, y: int) -> Strip:
-        """A line of the list; the first one of the highlighted row begins with a pointer."""
-        strip = super().render_line(y)
-        number = self.scroll_offset.y + y
-        if number >= len(self._lines) or self._lines[number] != (self.highlighted, 0):
-            return strip
-        first = next(iter(strip.crop(0, 1)), None)
-        return Strip.join([Strip([Segment("▸", first.style if first else None)], 1), strip.crop(1)])
 
     def _pick(self, row: Row) -> None:
         if self.several and row.does == "answer":

@@ -15,12 +15,13 @@ from textual.widgets.option_list import Option
 from assistant.conversation import Answered
 from assistant.screens.hanging import Hanging
 from assistant.screens.keybar import KeyBar
+from assistant.screens.pointed import Pointed
 from assistant.screens.sheet import Sheet
 
 __all__ = ["EarlierScreen"]
 
 
-class Answers(OptionList, inherit_bindings=False):
+class Answers(Pointed, inherit_bindings=False):
     """The list of them."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -255,6 +255,16 @@ async def test_a_double_tap_does_not_answer_the_next_question(
         assert stage.talk.prompt.key == "gap"
 
 
+async def test_the_answer_to_be_changed_is_pointed_at(conversation: Conversation, small: Tree) -> None:
+    async with on_stage(conversation, small) as stage:
+        await stage.press("1", "1", "enter", "f6")
+        pointed = [line for line in stage.seen.splitlines() if "▸" in line]
+        assert len(pointed) == 1
+        assert pointed[0].lstrip(" ▸").startswith("2")
+        await stage.press("up")
+        assert [line.lstrip(" ▸")[0] for line in stage.seen.splitlines() if "▸" in line] == ["1"]
+
+
 async def test_a_digit_that_is_no_answer_is_told_and_swallows_nothing(
     conversation: Conversation, small: Tree
 ) -> None:
