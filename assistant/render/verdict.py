@@ -6,7 +6,7 @@ cautions and who decides close every verdict.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from assistant.session.fact import UNSTATED
@@ -240,18 +240,41 @@ def cited(source: Source) -> str:
 
 
 def _figures(judgement: Judgement) -> Iterator[Item]:
-    """Each sum once: where a working was run again with more known, the last one holds."""
-    last = {(worked.tree.id, worked.working.run, _place(worked)): worked for worked in judgement.workings}
-    for worked in last.values():
-        if worked.shown:
-            yield Item(
-                worked.working.run.replace("-", " ").capitalize(), "", tuple(worked.shown.splitlines())
-            )
+    """Each sum once. Run again with more known, the last one holds; where the lines differ, each says on what."""
+    places: dict[tuple[str, str, str], list[Worked]] = {}
+    for worked in judgement.workings:
+        at = places.setdefault((worked.tree.id, worked.working.run, worked.step.rpartition("/")[0]), [])
+        at[:] = [earlier for earlier in at if not _knows_all(worked.inputs, earlier.inputs)]
+        at.append(worked)
+    for sums in places.values():
+        alike: dict[str, list[Worked]] = {}
+        for worked in sums:
+            alike.setdefault(worked.shown, []).append(worked)
+        for shown, same in alike.items():
+            name = same[0].working.run.replace("-", " ").capitalize()
+            if shown:
+                yield Item(name + _supposing(same, sums), "", tuple(shown.splitlines()))
 
 
-def _place(worked: Worked) -> str:
-    """Where in the consultation a working stands: which visit, or which of several things."""
-    return worked.step.rpartition("/")[0]
+def _knows_all(later: object, earlier: object) -> bool:
+    """Whether later inputs hold all that the earlier ones did, and perhaps more."""
+    if isinstance(later, Mapping) and isinstance(earlier, Mapping):
+        return all(key in later and _knows_all(later[key], value) for key, value in earlier.items())
+    if isinstance(later, list) and isinstance(earlier, list):
+        return len(later) == len(earlier) and all(map(_knows_all, later, earlier))
+    return later == earlier
+
+
+def _supposing(same: Sequence[Worked], sums: Sequence[Worked]) -> str:
+    """What a sum takes for granted and the others at its place do not: ", if outer material is steel"."""
+    said = []
+    for name, value in same[0].inputs.items():
+        if isinstance(value, str) and any(
+            other.inputs.get(name) != value for other in sums if other not in same
+        ):
+            values = dict.fromkeys(str(one.inputs.get(name, "not known")) for one in same)
+            said.append(f"{name.replace('_', ' ')} is {' or '.join(values)}")
+    return f", if {' and '.join(said)}" if said else ""
 
 
 def _remedies(judgement: Judgement, remedies: Sequence[Remedy]) -> Iterator[Item]:

@@ -151,9 +151,8 @@ class VerdictScreen(Sheet[Wish]):
 
     def _headline(self, outcome: str) -> Content:
         shape, word = OUTCOME[outcome]
-        verdict = self.judgement.verdict
-        title = f"  {verdict.title}" if verdict is not None else ""
-        return Content.assemble((f"{shape} {word.upper()}", "bold"), title)
+        first = sections(self.judgement)[0].items[0]
+        return Content.assemble((f"{shape} {word.upper()}", "bold"), f"  {first.text}")
 
     def _states(self) -> Content:
         parts = []
