@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from assistant.errors import Refused
 
-__all__ = ["Mistake", "Place", "Unreadable", "nearest", "safely"]
+__all__ = ["Label", "Mistake", "Place", "Unreadable", "nearest", "safely"]
 
 MOST_SHOWN = 76
 """Characters of a source line that are shown round a mistake."""
@@ -26,6 +26,15 @@ class Place(NamedTuple):
         return f"{self.line}:{self.column}"
 
 
+class Label(NamedTuple):
+    """A second place that a mistake is about, and what stands there."""
+
+    place: Place
+    says: str
+    file: str = ""
+    """The file, where it is another one than the mistake's own."""
+
+
 class Mistake(NamedTuple):
     """One thing wrong in a file: what was found, and what to write instead."""
 
@@ -36,6 +45,10 @@ class Mistake(NamedTuple):
     """A short name that stays the same when the wording changes."""
     message: str
     hint: str = ""
+    also: tuple[Label, ...] = ()
+    """Other places that it is about, where two of them conflict."""
+    witness: str = ""
+    """A facts file, whole, that shows the fault when it is judged; empty where none applies."""
 
     @property
     def where(self) -> str:

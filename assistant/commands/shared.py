@@ -1,0 +1,79 @@
+"""What several commands need: a tree by name with its proofs, and how a refusal is told.
+
+Invariant: the result goes to stdout and everything else to stderr.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from assistant.errors import Refused
+
+if TYPE_CHECKING:
+    from assistant.tree.mistakes import Mistake
+    from assistant.tree.tree import Tree
+
+__all__ = ["checked", "print_json", "proven", "tell", "tell_once", "tree_named"]
+
+
+def tree_named(name: str) -> str:
+    """The name of a tree as given. Raises `Refused` where nothing is given, which may be an unset variable."""
+    if not name.strip():
+        raise Refused(
+            "the name of the tree is empty",
+            "Write the id of an installed tree, such as through-wall, or the path of a file.",
+        )
+    return name
+
+
+def proven(name: str, unproven: bool) -> tuple[Tree, bool]:
+    """A tree by id or path, and whether it passed its proofs. Raises `Refused` as `checked` does."""
+    from assistant.tree.load import load
+
+    return checked(load(name), unproven)
+
+
+def checked(tree: Tree, unproven: bool) -> tuple[Tree, bool]:
+    """The tree and whether it passed its proofs. Raises `Refused` where it breaks one and was not asked for so."""
+    from assistant.session.prove import prove
+    from assistant.tree.mistakes import Unreadable
+
+    proof = prove(tree)
+    if not proof.complaints or unproven:
+        return tree, proof.proven
+    error = Unreadable(proof.complaints)
+    error.hint = f"{error.hint} With --unproven it is used all the same, and every verdict says so.".strip()
+    raise error
+
+
+def print_json(data: Mapping[str, Any]) -> None:
+    """One line of JSON on stdout."""
+    import json
+
+    click.echo(json.dumps(data, ensure_ascii=False, allow_nan=False))
+
+
+def tell_once(error: Refused, path: Path, told: set[tuple[Mistake, ...]]) -> None:
+    """A refusal of one file of several; the mistakes of a tree that many of them name are told for the first."""
+    mistakes: tuple[Mistake, ...] = getattr(error, "mistakes", ())
+    if mistakes and mistakes in told:
+        click.echo(f"{path}: refused for the mistakes in {mistakes[0].file} told above", err=True)
+        return
+    told.add(mistakes)
+    tell(error, str(path))
+
+
+def tell(error: Refused, file: str = "") -> None:
+    """A refusal on stderr: every mistake, each with its place and what to write instead."""
+    mistakes = getattr(error, "mistakes", ())
+    if mistakes:
+        click.echo("\n\n".join(str(mistake) for mistake in mistakes), err=True)
+        besides = error.hint.removeprefix(mistakes[0].hint).strip()
+        if besides:
+            click.echo(f"\n{besides}", err=True)
+        return
+    click.echo(f"{file}: {error}" if file else str(error), err=True)
