@@ -18,6 +18,7 @@ from assistant.commands.facts import facts
 from assistant.commands.judge import judge
 from assistant.commands.shared import tell
 from assistant.commands.talk import talk
+from assistant.commands.tree import tree
 from assistant.errors import Exit, Refused
 
 __all__ = ["main"]
@@ -88,5 +89,5 @@ def command(
     return talk(plain, home, tree, record, unproven, place)
 
 
-for each in (judge, facts, calc):
+for each in (judge, facts, calc, tree):
     command.add_command(each)
