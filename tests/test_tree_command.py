@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +13,10 @@ from click.testing import CliRunner, Result
 
 from assistant.cli import command
 from assistant.commands import tree as module
+from assistant.errors import Refused
+from assistant.session.facts import blank
+from assistant.session.prove import work_out
+from assistant.tree.load import load, load_text
 
 
 def run(*arguments: str) -> Result:
@@ -86,3 +92,118 @@ def test_the_trees_of_another_folder_are_not_listed(tmp_path: Path, monkeypatch:
     (tmp_path / "mine.toml").touch()
     monkeypatch.chdir(tmp_path)
     assert "mine" not in run().stdout
+
+
+# A tree to begin with
+
+TEMPLATE = Path(module.__file__).parents[1] / "tree" / "new.toml"
+WAYS = {
+    "stop": {"signs": "signs"},
+    "guarded": {"signs": "none", "height": 1500, "guard": "firm"},
+    "not-guarded": {"signs": "none", "height": 1999, "guard": "none"},
+    "not-settled": {"signs": "none", "height": "not-sure", "guard": "none"},
+}
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_without_a_name_the_new_tree_is_printed() -> None:
+    ended = run("new")
+    assert (ended.exit_code, ended.stderr) == (0, "")
+    assert ended.stdout == TEMPLATE.read_text(encoding="utf-8")
+
+
+def test_no_line_of_the_new_tree_is_too_long_for_a_small_window() -> None:
+    lines = TEMPLATE.read_text(encoding="utf-8").splitlines()
+    assert [line for line in lines if len(line) >= 100] == []
+    assert lines[0] == "#:schema ./tree.schema.json"
+
+
+@pytest.mark.parametrize(
+    ("name", "path"), [("my-flue", "my-flue.toml"), ("sub/guard.toml", "sub/guard.toml")]
+)
+def test_with_a_name_it_is_written_under_that_id_and_passes_every_proof(
+    name: str, path: str, folder: Path
+) -> None:
+    (folder / "sub").mkdir()
+    ended = run("new", name)
+    assert (ended.exit_code, ended.stdout) == (0, "")
+    assert f"throughwall check {path}" in ended.stderr
+    assert f"throughwall tree try {path}" in ended.stderr
+    tree = load(path)
+    assert tree.id == Path(path).stem
+    assert "my-tree" not in (folder / path).read_text(encoding="utf-8")
+    assert work_out(tree) == ([], True)
+
+
+def test_the_file_can_be_read_by_others_as_far_as_the_system_lets_new_files_be(folder: Path) -> None:
+    run("new", "my-flue")
+    (folder / "like").touch()
+    assert (folder / "my-flue.toml").stat().st_mode == (folder / "like").stat().st_mode
+
+
+@pytest.mark.parametrize(("verdict", "answers"), WAYS.items())
+def test_each_verdict_of_the_new_tree_can_be_given(
+    verdict: str, answers: dict[str, object], folder: Path
+) -> None:
+    run("new", "my-flue")
+    tree = load("my-flue.toml")
+    lines = blank(tree)
+    for key, value in answers.items():
+        written = f'"{value}"' if isinstance(value, str) else value
+        lines, found = re.subn(
+            rf'^#? ?"{key}" = .*$', f'"{key}" = {written}', lines, count=1, flags=re.MULTILINE
+        )
+        assert found == 1
+    (folder / "facts.toml").write_text(lines, encoding="utf-8")
+    ended = CliRunner().invoke(command, ["judge", "--json", "facts.toml"], standalone_mode=False)
+    told = json.loads(ended.stdout)
+    assert told["verdict"]["id"] == verdict
+    assert told["proven"] is True
+    assert bool(told["put_right"]) == (verdict in ("not-guarded", "not-settled"))
+
+
+def test_every_verdict_of_the_new_tree_is_tried() -> None:
+    tree = load_text(TEMPLATE.read_text(encoding="utf-8"), "my-tree.toml")
+    assert {verdict.id for verdict in tree.file.verdict} == set(WAYS)
+
+
+def test_a_file_with_something_in_it_is_not_written_over(folder: Path) -> None:
+    (folder / "my-flue.toml").write_text("mine", encoding="utf-8")
+    ended = run("new", "my-flue")
+    assert isinstance(ended.exception, Refused)
+    assert ended.exception.message == "my-flue.toml is there already, and it is not empty"
+    assert (folder / "my-flue.toml").read_text(encoding="utf-8") == "mine"
+
+
+def test_an_empty_file_is_written_over(folder: Path) -> None:
+    (folder / "my-flue.toml").touch()
+    assert run("new", "my-flue").exit_code == 0
+    assert load("my-flue.toml").id == "my-flue"
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("My Flue", "Write: throughwall tree new my-flue"),
+        ("sub/My_Flue.toml", "Write: throughwall tree new sub/my-flue.toml"),
+        ("3-joints", "Write: throughwall tree new joints"),
+        ("ü", "Write: throughwall tree new my-flue"),
+        ("", "Write: throughwall tree new my-flue"),
+        (".toml", "Write: throughwall tree new my-flue"),
+        ("my.flue", "Write: throughwall tree new my-flue"),
+        ("end", "Choose another word."),
+        ("joint", "Choose another name, such as my-joint."),
+        ("nowhere/flue", "Make it first"),
+        ("a" * 300, "Choose another name."),
+    ],
+)
+def test_a_name_that_cannot_be_is_refused_with_what_to_write(name: str, says: str, folder: Path) -> None:
+    ended = run("new", name)
+    assert isinstance(ended.exception, Refused)
+    assert says in ended.exception.hint
+    assert list(folder.iterdir()) == []
