@@ -35,6 +35,9 @@ finding = "note"
 then = "end"
 """
 )
+FOREIGN = "Judged by small.toml, which is not one of the installed trees.\n"
+"""Said on stderr beside the JSON."""
+
 STEPS = STEPS.replace(
     'says = "It is screws"', 'says = "It is screws"\nput-right = "Put screws in."\neffort = 2'
 )
@@ -88,7 +91,7 @@ def facts(name: str, lines: str, tree: str = "small.toml") -> str:
 def test_a_judgement_has_its_keys_in_order(run: Run) -> None:
     ended = run("judge", "--json", facts("a.toml", ACCEPTABLE))
     [line] = ended.lines
-    assert (ended.status, ended.err) == (0, "")
+    assert (ended.status, ended.err) == (0, FOREIGN)
     assert list(line) == KEYS
     assert re.fullmatch("[0-9a-f]{64}", line["tree"].pop("digest"))
     assert line == {
@@ -143,7 +146,7 @@ def test_a_refused_file_says_why_and_the_others_go_on(run: Run) -> None:
     good, bad = facts("a.toml", ACCEPTABLE), facts("b.toml", 'fixng = "none"\n')
     ended = run("judge", "--json", bad, good, "gone.toml")
     first, second, third = ended.lines
-    assert (ended.status, ended.err) == (2, "")
+    assert (ended.status, ended.err) == (2, FOREIGN)
     assert first == {
         "format": 1, "file": "b.toml",
         "error": {
@@ -407,7 +410,7 @@ def test_no_terminal_library_is_loaded_but_for_the_conversation(run: Run, argume
         "sys.exit(f'{status}: {heavy}' if status or heavy else 0)\n"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
-    assert (done.returncode, done.stderr) == (0, "")
+    assert (done.returncode, done.stderr) == (0, FOREIGN if "--json" in arguments else "")
 
 
 def test_output_that_nobody_reads_on_ends_quietly(run: Run) -> None:

@@ -40,10 +40,13 @@ def judge(files: tuple[Path, ...], tree: str | None, as_json: bool, unproven: bo
     trees: dict[tuple[str, Path], Tree] = {}
     proofs: dict[str, bool] = {}
     told: set[tuple[Mistake, ...]] = set()
+    remarked: set[str] = set()
     statuses = []
     for path in files:
         try:
-            outcome = _judge_one(path, tree, as_json, unproven, trees, proofs, heading=len(files) > 1)
+            outcome = _judge_one(
+                path, tree, as_json, unproven, trees, proofs, remarked, heading=len(files) > 1
+            )
         except Refused as error:
             statuses.append(Exit.REFUSED)
             if as_json:
@@ -67,8 +70,10 @@ def _status(outcome: str | None) -> Exit:
 
 def _judge_one(
     path: Path, tree: str | None, as_json: bool, unproven: bool, trees: dict[tuple[str, Path], Tree],
-    proofs: dict[str, bool], heading: bool,
+    proofs: dict[str, bool], remarked: set[str], heading: bool,
 ) -> str | None:  # fmt: skip
+    from datetime import date
+
     from assistant.session.facts import read_facts
     from assistant.session.judge import judge as judge_session
     from assistant.session.session import Session
@@ -83,17 +88,18 @@ def _judge_one(
         from assistant.session.putright import put_right
 
         remedies = put_right(session)
+    today = date.today().isoformat()
     if as_json:
         from assistant.render.data import judgement_data
+        from assistant.session.provenance import remarks
 
+        fresh = [one.text for one in remarks(read.tree, today) if one.text not in remarked]
+        remarked.update(fresh)
+        for text in fresh:
+            click.echo(text, err=True)
         print_json(judgement_data(judgement, str(path), remedies))
     else:
-        from datetime import date
-
         from assistant.render.text import verdict_text
 
-        click.echo(
-            (f"== {path}\n\n" if heading else "")
-            + verdict_text(judgement, remedies, date.today().isoformat())
-        )
+        click.echo((f"== {path}\n\n" if heading else "") + verdict_text(judgement, remedies, today))
     return judgement.outcome

@@ -30,6 +30,7 @@ from assistant.session.alike import like_before, take_over
 from assistant.session.fact import UNSTATED, Fact
 from assistant.session.judge import Judgement, judge
 from assistant.session.prove import prove
+from assistant.session.provenance import remarks
 from assistant.session.record import Record, read_record, write_record
 from assistant.session.session import Session
 from assistant.session.spoken import yes_or_no
@@ -72,6 +73,7 @@ class Consultation:
         said = [Said(Tone.TOLD, about.purpose, about.title)]
         if not proven:
             said.append(UNPROVEN)
+        said += _reviews(tree, now())
         if about.defer:
             said.append(Said(Tone.TOLD, about.defer[0], "Remember"))
         return cls(record, path, now), said
@@ -87,6 +89,7 @@ class Consultation:
         said = [Said(Tone.TOLD, f"{session.tree.file.tree.title}, begun {begun}.", "Opened")]
         if not session.proven:
             said.append(UNPROVEN)
+        said += _reviews(session.tree, now())
         if record.digest != session.tree.digest:
             changed = "The tree has changed since this record was written; the answers are put to it as it is today."
             said.append(Said(Tone.TOLD, changed, "Changed"))
@@ -496,6 +499,11 @@ def _refuse_bare_word(text: str) -> None:
             f'"{word}" alone could be your note or a wish',
             f"Type `/{word}` for the wish, or the note in a few more words.",
         )
+
+
+def _reviews(tree: Tree, now: str) -> list[Said]:
+    """That the review of a tree is due, where it is."""
+    return [Said(Tone.TOLD, one.text, "Review") for one in remarks(tree, now[:10]) if one.mark == "review"]
 
 
 def _outcome(session: Session) -> dict[str, object] | None:

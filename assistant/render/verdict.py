@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from assistant.session.fact import UNSTATED
 from assistant.session.judge import Judgement
+from assistant.session.provenance import remarks, strangers
 from assistant.session.walked import Found, Worked
 from assistant.tree.answers import say_answer
 from assistant.tree.model import NOT_SURE, Source, Working
@@ -134,18 +135,8 @@ def _outcome(judgement: Judgement, today: str) -> Iterator[Item]:
         )  # fmt: skip
     if not judgement.session.proven:
         yield Item("This tree has not passed its proofs: do not rely on its verdict.", "unproven")
-    if not judgement.session.tree.installed:
-        yield Item(
-            f"Judged by {judgement.session.tree.document.name}, which is not one of the installed trees.",
-            "tree",
-        )
-    for tree in judgement.session.tree.family():
-        due = tree.file.tree.review_by
-        if due and today[:7] > due:
-            yield Item(
-                f"{tree.file.tree.title} was to be reviewed by {due}, and that is past: check it before relying on it.",
-                "review",
-            )
+    for remark in remarks(judgement.session.tree, today):
+        yield Item(remark.text, remark.mark)
 
 
 def _steps(judgement: Judgement) -> Iterator[str]:
@@ -339,7 +330,7 @@ def _householder(judgement: Judgement) -> Iterator[Item]:
 def _cautions(judgement: Judgement) -> Sequence[str]:
     """What the tree defers to; a tree from elsewhere cannot leave out the usual cautions."""
     tree = judgement.session.tree
-    return tree.file.tree.defer if tree.installed else (*tree.file.tree.defer, *CAUTIONS)
+    return (*tree.file.tree.defer, *CAUTIONS) if strangers(tree) else tree.file.tree.defer
 
 
 def tree_name(tree: Tree) -> str:

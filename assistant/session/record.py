@@ -6,6 +6,7 @@ read strictly; nothing in it is dropped, and an answer that its tree no longer t
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
@@ -17,12 +18,13 @@ from typing import Any
 from assistant.errors import Refused
 from assistant.session.fact import UNSTATED, Fact
 from assistant.session.files import write_atomically
+from assistant.session.provenance import strangers
 from assistant.session.session import Session, admit
 from assistant.tree import toml
 from assistant.tree.answers import Value, read_answer, say_answer
 from assistant.tree.load import load
 from assistant.tree.mistakes import nearest
-from assistant.tree.model import BASES
+from assistant.tree.model import BASES, Question
 from assistant.tree.slips import Slips
 from assistant.tree.tree import Tree
 
@@ -32,7 +34,8 @@ MOST_BYTES = 10_000_000
 
 KEYS = {
     "": ("format", "record", "started", "place", "tree", "answer", "parked", "outcome"),
-    "tree": ("id", "title", "file", "edition", "digest"),
+    "tree": ("id", "title", "file", "edition", "digest", "installed", "proven", "outside"),
+    "outside": ("id", "file", "digest"),
     "outcome": ("outcome", "verdict", "likely-class", "proven"),
     "answer": ("question", "answer", "asked", "said", "basis", "note", "photos", "typed", "at"),
 }
@@ -87,8 +90,9 @@ def write_record(path: Path, record: Record, outcome: Mapping[str, Any] | None =
         "edition": tree.file.tree.edition,
         "digest": tree.digest,
     }
-    if not tree.installed:
-        data["tree"]["file"] = str(Path(tree.document.name).resolve())
+    data["tree"] |= _provenance(tree)
+    if not session.proven:
+        data["tree"]["proven"] = False
     if outcome:
         data["outcome"] = dict(outcome)
     data["answer"] = [_entry(tree, key, fact, record.times.get(key)) for key, fact in session.facts.items()]
@@ -97,6 +101,22 @@ def write_record(path: Path, record: Record, outcome: Mapping[str, Any] | None =
     if parked:
         data["parked"] = parked
     write_atomically(path, tomli_w.dumps({k: v for k, v in data.items() if v != []}).encode())
+
+
+def _provenance(tree: Tree) -> dict[str, Any]:
+    """Which of its trees are not installed ones, each with its file and the digest of that file alone."""
+    outside = strangers(tree)
+    if not outside:
+        return {}
+    told: dict[str, Any] = {"installed": False}
+    if not tree.installed:
+        told["file"] = _path(tree)
+    told["outside"] = [{"id": one.id, "file": _path(one), "digest": one.document.digest} for one in outside]
+    return told
+
+
+def _path(tree: Tree) -> str:
+    return str(Path(tree.document.name).resolve())
 
 
 def _entry(tree: Tree, key: str, fact: Fact, at: str | None) -> dict[str, Any]:
@@ -145,7 +165,9 @@ def read_record(path: Path, tree: Tree | None = None) -> Record:
         tree = load(named.get("file", named["id"]), path.parent)
     facts, times, lost = reader.facts(tree, data.get("answer", []), "answer")
     parked, _, lost_too = reader.facts(tree, data.get("parked", []), "parked")
-    session = Session(tree, MappingProxyType(facts), MappingProxyType(parked))
+    session = Session(
+        tree, MappingProxyType(facts), MappingProxyType(parked), proven=named.get("proven", True)
+    )
     return Record(
         session,
         data["started"],
@@ -184,6 +206,13 @@ class _Reader(Slips):
             for key in ("id", "edition", "digest"):
                 if not isinstance(named.get(key), str):
                     self.slip(("tree",), "missing-key", f"[tree] needs `{key}`, a text in quotes.", key=True)
+            for key in ("title", "file"):
+                if not isinstance(named.get(key, ""), str):
+                    self.slip(("tree", key), "wrong-value", f"`{key}` needs a text in quotes.")
+            for key in ("installed", "proven"):
+                if not isinstance(named.get(key, True), bool):
+                    self.slip(("tree", key), "wrong-value", f"`{key}` needs true or false, without quotes.")
+            self.outside(named.get("outside", []))
         for name in ("answer", "parked"):
             rows = data.get(name, [])
             if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
@@ -192,6 +221,19 @@ class _Reader(Slips):
             for index, row in enumerate(rows):
                 self.row((name, index), row)
         self.stop()
+
+    def outside(self, listed: object) -> None:
+        if not isinstance(listed, list) or not all(isinstance(one, dict) for one in listed):
+            self.slip(("tree", "outside"), "wrong-value", "`outside` needs to be [[tree.outside]] tables.")
+            return
+        for index, one in enumerate(listed):
+            path = ("tree", "outside", index)
+            self.closed(path, one, "outside")
+            for key in KEYS["outside"]:
+                if not isinstance(one.get(key), str):
+                    self.slip(
+                        path, "missing-key", f"[[tree.outside]] needs `{key}`, a text in quotes.", key=True
+                    )
 
     def row(self, path: tuple[str | int, ...], row: dict[str, Any]) -> None:
         self.closed(path, row, "answer")
@@ -244,6 +286,7 @@ class _Reader(Slips):
             try:
                 asked = tree.ask(key)
                 value = read_answer(asked.question, row["answer"])
+                _same_unit(asked.question, row)
                 basis = row.get("basis", UNSTATED)
                 fact = Fact(
                     value, basis, row.get("note", ""), tuple(row.get("photos", ())), row.get("typed", "")
@@ -256,3 +299,13 @@ class _Reader(Slips):
             if "at" in row:
                 times[key] = row["at"]
         return facts, times, lost
+
+
+def _same_unit(question: Question, row: Mapping[str, Any]) -> None:
+    """Refuse a bare number that was given in another unit than its question has today."""
+    said = re.fullmatch(r"−?[\d.]+ ?(.*)", str(row.get("said", "")))
+    if isinstance(row["answer"], int | Decimal) and said and said[1] != (question.unit or ""):
+        raise Refused(
+            f"it was given as {row['said']}, and the question is now {f'in {question.unit}' if question.unit else 'without a unit'}",
+            "Answer it again.",
+        )
