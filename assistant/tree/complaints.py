@@ -106,6 +106,7 @@ def key_taken(at: int, name: str, taken: Taken, last: bool, line: int) -> Findin
             "duplicate-key",
             f"{name} has its value or its own header on line {line}; nothing more can be put inside it here.",
             "Give one of them another name, or write this line under that header.",
+            ((taken.earlier.key, "here already"),),
         )
     if taken.earlier.made is Made.VALUE:
         return Finding(
@@ -113,12 +114,14 @@ def key_taken(at: int, name: str, taken: Taken, last: bool, line: int) -> Findin
             "duplicate-key",
             f"{name} is said twice in the same table: first on line {line}, and here again.",
             "Keep one of them. If this one belongs to another table, its [header] is missing above.",
+            ((taken.earlier.key, "said first here"),),
         )
     return Finding(
         at,
         "duplicate-key",
         f"{name} is a table since line {line}, so it cannot have a value here.",
         "Give one of them another name.",
+        ((taken.earlier.key, "a table here"),),
     )
 
 
@@ -133,7 +136,8 @@ def header_taken(at: int, name: str, part: str, taken: Taken, double: bool, line
     else:
         message = f"[{name}] is here a second time; the first is on line {line}."
         hint = "Give this one another name, or move its lines up to the first."
-    return Finding(at, "duplicate-table", message, hint)
+    first = taken.earlier.key if taken.earlier.made is Made.VALUE else taken.earlier.at
+    return Finding(at, "duplicate-table", message, hint, ((first, "the first is here"),))
 
 
 def nothing(at: int, key: str) -> Finding:

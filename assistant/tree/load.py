@@ -7,15 +7,17 @@ read but the file asked for, trees beside it, and the installed ones.
 from __future__ import annotations
 
 from collections.abc import Collection
+from itertools import pairwise
 from pathlib import Path
 
 from assistant.errors import Refused
 from assistant.tree import toml
 from assistant.tree.installed import ID, ids_in, installed_folder, installed_ids
-from assistant.tree.mistakes import Mistake, Unreadable, nearest, safely
+from assistant.tree.mistakes import Label, Mistake, Unreadable, nearest, safely
 from assistant.tree.model import TreeFile
 from assistant.tree.refer import references
 from assistant.tree.shape import shaped
+from assistant.tree.slips import labelled
 from assistant.tree.tree import Tree
 
 __all__ = ["installed_folder", "installed_ids", "load", "load_text"]
@@ -70,6 +72,8 @@ class _Loader:
 
     def __init__(self) -> None:
         self.done: dict[Path, Tree] = {}
+        self.visits: dict[tuple[str, str], tuple[toml.Document, tuple[str, str, str]]] = {}
+        """Where one tree names another that is being loaded."""
 
     def load(self, path: Path, shown: str | None = None, chain: tuple[str, ...] = ()) -> Tree:
         real = path.resolve()
@@ -129,10 +133,17 @@ class _Loader:
             if wanted in parts or (kind, name) in broken:
                 continue
             parts[wanted] = None
+            self.visits[chain[-1], wanted] = document, (kind, name, "tree")
 
-            def slip(code: str, message: str, hint: str, at: tuple[str, str] = (kind, name)) -> None:
+            def slip(
+                code: str,
+                message: str,
+                hint: str,
+                also: tuple[Label, ...] = (),
+                at: tuple[str, str] = (kind, name),
+            ) -> None:
                 place = document.place((*at, "tree"))
-                mistakes.append(Mistake(document.name, place, code, message, hint))
+                mistakes.append(Mistake(document.name, place, code, message, hint, also))
 
             if not ID.fullmatch(wanted):
                 slip(
@@ -146,10 +157,11 @@ class _Loader:
                     "visits-itself",
                     f"trees visit each other in a circle: {round_}.",
                     "Take one of these visits out.",
+                    self._circle((*chain[chain.index(wanted) :], wanted), document),
                 )
             elif len(chain) >= MOST_DEPTH:
                 slip(
-                    "too-deep",
+                    "visits-too-deep",
                     f"visits nest more than {MOST_DEPTH} deep here.",
                     "Join some of these trees into one.",
                 )
@@ -159,7 +171,7 @@ class _Loader:
                     near = nearest(wanted, [*(ids_in(beside) if beside else ()), *installed_ids()])
                     hint = f'Did you mean "{near}"?' if near else f"Put {wanted}.toml beside this file."
                     slip(
-                        "no-tree",
+                        "unknown-tree",
                         f'there is no tree "{wanted}", neither beside this one nor installed.',
                         hint,
                     )
@@ -169,6 +181,14 @@ class _Loader:
                 except Unreadable as error:
                     mistakes.extend(m for m in error.mistakes if m not in mistakes)
         return parts, mistakes
+
+    def _circle(self, members: tuple[str, ...], document: toml.Document) -> tuple[Label, ...]:
+        """The visits that close a circle, but for the last, at which it is told."""
+        known = [(pair, self.visits[pair]) for pair in pairwise(members[:-1]) if pair in self.visits]
+        return tuple(
+            labelled(where, path, f"{one} visits {other} here", key=False, other=where is not document)
+            for (one, other), (where, path) in known
+        )
 
     @staticmethod
     def _beside(name: str, beside: Path | None) -> Path | None:

@@ -5,10 +5,10 @@ Invariant: whatever is named and is not there is noted with the nearest name tha
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 from assistant.tree.installed import ID
-from assistant.tree.mistakes import nearest
+from assistant.tree.mistakes import Label, nearest
 from assistant.tree.model import RESERVED, Question, TreeFile
 from assistant.tree.slips import Path, Slips
 from assistant.tree.toml import Document
@@ -36,10 +36,18 @@ class Names(Slips):
         self.steps = {name for kind in STEP_KINDS for name in getattr(file, kind)}
         self.verdicts = {verdict.id for verdict in file.verdict}
 
-    def slip(self, path: Path, code: str, message: str, hint: str = "", key: bool = False) -> None:
+    def slip(
+        self,
+        path: Path,
+        code: str,
+        message: str,
+        hint: str = "",
+        key: bool = False,
+        also: Sequence[Label] = (),
+    ) -> None:
         """Note a mistake, unless its table is known to be broken already."""
         if not any(table == path[: len(table)] or path == table[: len(path)] for table in self.broken):
-            super().slip(path, code, message, hint, key)
+            super().slip(path, code, message, hint, key, also)
 
     # Ids
 
@@ -56,6 +64,7 @@ class Names(Slips):
                         f'"{name}" names a {seen[name]} already.',
                         "Steps share one set of ids; give one of the two another.",
                         key=True,
+                        also=[self.label((seen[name], name), f"the {seen[name]} of this name")],
                     )
                 if kind in STEP_KINDS:
                     seen[name] = kind
@@ -91,22 +100,24 @@ class Names(Slips):
 
     def unique(self, ids: Iterable[tuple[Path, str]], kind: str, shape: bool = True) -> None:
         """Ids in a list, of which none may stand twice."""
-        seen: set[str] = set()
+        seen: dict[str, Path] = {}
         for path, name in ids:
             if shape:
                 self.id(path, name, key=False)
             if name in seen:
                 self.slip(
-                    path, "same-id", f'there are two {kind}s "{name}" here.', "Give one of them another id."
-                )
-            seen.add(name)
+                    path, "same-id", f'there are two {kind}s "{name}" here.', "Give one of them another id.",
+                    also=[self.label(seen[name], "the first of them", key=False)],
+                )  # fmt: skip
+            seen.setdefault(name, path)
 
     # Names of things elsewhere
 
     def named(
-        self, path: Path, name: str, among: Iterable[str], kind: str, key: bool = False, owner: str = ""
-    ) -> bool:
-        """Whether `name` is one of those there are, or of those that its `owner` has."""
+        self, path: Path, name: str, among: Iterable[str], kind: str, key: bool = False, owner: str = "",
+        also: Callable[[], Label] | None = None,
+    ) -> bool:  # fmt: skip
+        """Whether `name` is one of those there are, or of those that its `owner` has, which `also` points at."""
         names = list(among)
         if name in names:
             return True
@@ -119,10 +130,11 @@ class Names(Slips):
         )
         self.slip(
             path,
-            f"no-{kind}",
+            f"unknown-{kind}",
             f'{owner} has no {kind} "{name}".' if owner else f'there is no {kind} "{name}".',
             f'Did you mean "{near}"?' if near else missing,
             key=key,
+            also=[also()] if also is not None else (),
         )
         return False
 
@@ -147,7 +159,7 @@ class Names(Slips):
             target, [*self.steps, *(["end", *(f"verdict:{v}" for v in self.verdicts)] if end else [])]
         )
         self.slip(
-            path, "no-step", f'there is no step "{target}" to go on to.',
+            path, "unknown-step", f'there is no step "{target}" to go on to.',
             f'Did you mean "{near}"?' if near else "Name a question, recall, working, visit or each" + (', or write "end".' if end else "."),
         )  # fmt: skip
 
@@ -163,7 +175,7 @@ class Names(Slips):
             near = nearest(key, names)
             self.slip(
                 path,
-                "no-fact",
+                "unknown-fact",
                 f'there is no fact "{key}" in this tree.',
                 f'Did you mean "{near}"?'
                 if near

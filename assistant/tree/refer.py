@@ -10,7 +10,7 @@ import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from assistant.errors import Refused
-from assistant.tree.mistakes import Mistake
+from assistant.tree.mistakes import Label, Mistake
 from assistant.tree.model import (
     Band,
     Each,
@@ -24,7 +24,7 @@ from assistant.tree.model import (
 )
 from assistant.tree.names import STEP_KINDS, Names
 from assistant.tree.shape import table_name
-from assistant.tree.slips import Path
+from assistant.tree.slips import Path, labelled
 from assistant.tree.toml import Document
 from assistant.tree.tree import Tree
 from assistant.workings import registry
@@ -55,7 +55,7 @@ class _Referee(Names):
         if len(self.steps) > MOST_STEPS:
             self.slip(
                 ("tree",),
-                "too-large",
+                "too-many-steps",
                 f"this tree has {len(self.steps)} steps; the most is {MOST_STEPS}.",
                 key=True,
             )
@@ -63,7 +63,7 @@ class _Referee(Names):
         if not self.file.tree.defer:
             self.slip(
                 ("tree", "defer"),
-                "wrong-value",
+                "no-defer",
                 "`defer` in [tree] needs at least one sentence.",
                 "It stands with every verdict: the maker's instructions, the local code, who may do the work.",
             )
@@ -157,7 +157,10 @@ class _Referee(Names):
             elif value is not None and question.kind == "count" and value.denominator != 1:
                 self.slip((*table, key), "wrong-value", f"`{key}` of a count needs a whole number.")
         if question.least is not None and question.most is not None and question.least > question.most:
-            self.slip((*table, "least"), "wrong-value", "`least` is more than `most`.", "Turn them round.")
+            self.slip(
+                (*table, "least"), "least-over-most", "`least` is more than `most`.", "Turn them round.",
+                also=[self.label((*table, "most"), "less than `least`", key=False)],
+            )  # fmt: skip
         if question.unit is not None and not numeric:
             self.slip(
                 (*table, "unit"),
@@ -187,10 +190,11 @@ class _Referee(Names):
         if question.must_answer and question.not_sure is not None:
             self.slip(
                 (*table, "not-sure"),
-                "both",
+                "answer-or-not-sure",
                 f"{table_name(table)} must be answered and yet has a not-sure.",
-                "Take one of the two out.",
+                "Take one of the two out: the line `must-answer = true`, or this table with all its lines.",
                 key=True,
+                also=[self.label((*table, "must-answer"), "this says that it must be answered")],
             )
         self.rows(table, "answer" if question.kind in ("choice", "several") else "band", rows, question)
         if numeric:
@@ -211,7 +215,7 @@ class _Referee(Names):
         ):
             self.slip(
                 (*table, "not-sure"),
-                "no-way-on",
+                "not-sure-way",
                 f"not sure of a {question.kind} question needs `then`.",
                 "Not every answer to it can be tried in turn.",
                 key=True,
@@ -261,7 +265,12 @@ class _Referee(Names):
                     f"header that follows {table_name(table)}."
                 )
             message = f"{table_name(path)} leads nowhere, and {table_name(table)} has no `then`."
-            self.slip(path, "no-way-on", message, hint, key=True)
+            also = (
+                [self.label((*stray, "then"), "this `then` may be meant for all")]
+                if stray is not None
+                else ()
+            )
+            self.slip(path, "no-way-on", message, hint, key=True, also=also)
 
     def bands(self, table: Path, bands: tuple[Band, ...]) -> None:
         for index, band in enumerate(bands):
@@ -274,6 +283,7 @@ class _Referee(Names):
                     f"{table_name(path)} has both `below` and `up-to`.",
                     "`below` leaves its number out, `up-to` takes it in: keep one.",
                     key=True,
+                    also=[self.label((*path, end), "an upper end") for end in ("below", "up-to")],
                 )
             elif ends == 0 and index < len(bands) - 1:
                 self.slip(
@@ -282,6 +292,7 @@ class _Referee(Names):
                     f"{table_name(path)} has no upper end, so the bands after it are never reached.",
                     "Write `below` or `up-to`, or make it the last.",
                     key=True,
+                    also=[self.label((*table, "band", index + 1), "the next one, never reached")],
                 )
             elif ends == 1 and index == len(bands) - 1:
                 self.slip(
@@ -311,6 +322,7 @@ class _Referee(Names):
                 "wrong-kind",
                 f'"{recall.question}" is a {question.kind} question and cannot be recalled.',
                 "A recall looks at a choice, a measure or a count.",
+                also=[self.kind_of(recall.question)],
             )
             return
         key, wrong = ("answer", "band") if question.kind == "choice" else ("band", "answer")
@@ -336,7 +348,10 @@ class _Referee(Names):
             return
         ids = [answer.id for answer in question.answer]
         for index, row in enumerate(recall.answer):
-            self.named((*table, "answer", index, "id"), row.id, ids, "answer", owner=f'"{recall.question}"')
+            self.named(
+                (*table, "answer", index, "id"), row.id, ids, "answer", owner=f'"{recall.question}"',
+                also=lambda: self.label(("question", recall.question), "its answers stand below this header"),
+            )  # fmt: skip
 
     def working(self, table: Path, working: Working) -> None:
         self.sources(table, working.source)
@@ -347,7 +362,7 @@ class _Referee(Names):
         self.bands(table, working.band)
         if not working.band:
             self.slip(
-                table, "no-way-on", f"{table_name(table)} has no bands.", "Write at least one.", key=True
+                table, "no-bands", f"{table_name(table)} has no bands.", "Write at least one.", key=True
             )
         for name, keys in working.give.items():
             for key in keys:
@@ -361,7 +376,7 @@ class _Referee(Names):
                 self.named((*table, where, name), name, inputs, "input", key=True, owner=working.run)
         for name in working.set:
             if name in working.give:
-                self.slip((*table, "set", name), "both", f'"{name}" is given and set.', "Keep one.", key=True)
+                self.given_and_set(table, name)
         for name, one in inputs.items():
             if one.required and name not in working.give and name not in working.set:
                 self.slip(
@@ -399,14 +414,36 @@ class _Referee(Names):
                         "wrong-kind",
                         f'"{visit.given[name]}" is a {mine}, but "{name}" there is a {its}.',
                         "Only like can be handed on to like.",
+                        also=[
+                            *(
+                                [self.kind_of(visit.given[name])]
+                                if visit.given[name] in self.file.question
+                                else []
+                            ),
+                            labelled(
+                                part.document, ("question", name, "kind"), f'"{name}" there', other=True
+                            ),
+                        ],
                     )
         for name, value in visit.set.items():
             there_is = f'the tree "{visit.tree}"'
             if not self.named((*table, "set", name), name, questions, "question", key=True, owner=there_is):
                 continue
             if name in visit.given:
-                self.slip((*table, "set", name), "both", f'"{name}" is given and set.', "Keep one.", key=True)
+                self.given_and_set(table, name)
             self.constant((*table, "set", name), questions[name], value)
+
+    def given_and_set(self, table: Path, name: str) -> None:
+        """A name that is answered both from here and by the author."""
+        self.slip(
+            (*table, "set", name), "given-and-set", f'"{name}" is given and set.',
+            "Keep one: take it out of `set`, or out of `given` or `give`.", key=True,
+            also=[self.label((*table, "give" if table[0] == "working" else "given", name), "given here")],
+        )  # fmt: skip
+
+    def kind_of(self, question: str) -> Label:
+        """Where a question of this tree says what kind it is."""
+        return self.label(("question", question, "kind"), f'the kind of "{question}"')
 
     def constant(self, path: Path, question: Question, value: object) -> None:
         """An answer set by the author must be one that the question there takes."""
@@ -426,6 +463,11 @@ class _Referee(Names):
                 f"{table_name(table)} needs either `count` or `over`, and not both.",
                 "`count` names a count question, `over` a several question.",
                 key=True,
+                also=[
+                    self.label((*table, one), "keep one of the two")
+                    for one in ("count", "over")
+                    if getattr(each, one) is not None
+                ],
             )
             return
         key, kind = ("count", "count") if each.count is not None else ("over", "several")
@@ -438,25 +480,30 @@ class _Referee(Names):
                 (*table, key),
                 "wrong-kind",
                 f'"{name}" is a {question.kind} question; `{key}` needs a {kind} question.',
+                f'Name a question with kind = "{kind}".',
+                also=[self.kind_of(name)],
             )
         elif question.not_sure is not None and question.not_sure.then is None:
             self.slip(
                 (*table, key),
-                "no-way-on",
+                "not-sure-way",
                 f'"{name}" can be not sure, and then there is nothing to count.',
                 "Write `must-answer = true` there, or give its not-sure a `then` that leads past this each.",
+                also=[self.label(("question", name, "not-sure"), "this lets it be not sure")],
             )
         elif kind == "count" and question.most is not None and question.most > MOST_EACH:
             self.slip(
                 (*table, key),
-                "too-large",
+                "too-many-things",
                 f'"{name}" may be as much as {question.most}; an each runs at most {MOST_EACH} times.',
-                "Lower its `most`.",
+                f"Lower its `most` to {MOST_EACH} or less.",
+                also=[self.label(("question", name, "most"), "this is too many")],
             )
         elif kind == "count" and question.least is not None and question.least < 0:
             self.slip(
-                (*table, key), "wrong-value", f'"{name}" may be less than nothing.', "Raise its `least`."
-            )
+                (*table, key), "less-than-none", f'"{name}" may be less than nothing.', "Raise its `least` to 0 or more.",
+                also=[self.label(("question", name, "least"), "less than none")],
+            )  # fmt: skip
 
     def handed_back(self) -> None:
         """What visited trees speak of must be declared here under the same name."""
@@ -473,6 +520,13 @@ class _Referee(Names):
                     "not-declared",
                     f'"{part.id}" has findings on the requirement "{requirement}", which this tree does not declare.',
                     f"Write a [requirement.{requirement}] table here.",
+                    also=[
+                        labelled(
+                            part.document, ("finding", one, "requirement"), "a finding on it", other=True
+                        )
+                        for one, finding in part.file.finding.items()
+                        if finding.requirement == requirement
+                    ][:1],
                 )
             named = {
                 then.removeprefix("verdict:") for then in _ends(part.file) if then.startswith("verdict:")

@@ -42,6 +42,8 @@ class Finding(NamedTuple):
     code: str
     message: str
     hint: str = ""
+    also: tuple[tuple[int, str], ...] = ()
+    """Other offsets that it is about, and what stands there."""
 
 
 def is_control(number: int) -> bool:

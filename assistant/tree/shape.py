@@ -12,6 +12,7 @@ from pydantic import BaseModel, ValidationError
 
 from assistant.tree.mistakes import Mistake, nearest
 from assistant.tree.model import TreeFile, unwrap
+from assistant.tree.slips import labelled
 from assistant.tree.toml import Document
 
 __all__ = ["shaped", "table_name"]
@@ -168,6 +169,14 @@ def _unknown_key(document: Document, path: Path) -> Mistake:
             "stray-key",
             f"`{key}` fell into {table_name(table)}, because in TOML a line belongs to the header above it.",
             f"It likely belongs to {table_name(owner)}: {where if owner else 'move it up, above the first header'}.",
+            (
+                labelled(document, table, "the header above it, which it belongs to now", key=False),
+                *(
+                    [labelled(document, owner, "it likely belongs below this one", key=False)]
+                    if owner
+                    else []
+                ),
+            ),
         )
     near = nearest(key, known)
     hint = f"Did you mean `{near}`?" if near else f"Keys that may stand here: {', '.join(known)}."

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from assistant.tree.mistakes import Mistake, Place, Unreadable
+from collections.abc import Sequence
+
+from assistant.tree.mistakes import Label, Mistake, Place, Unreadable
 from assistant.tree.toml import Document
 
-__all__ = ["Path", "Slips"]
+__all__ = ["Path", "Slips", "labelled"]
 
 Path = tuple[str | int, ...]
 """Where a value stands in a document: keys and list indexes from the top."""
@@ -22,10 +24,22 @@ class Slips:
         self.document = document
         self.mistakes: list[Mistake] = []
 
-    def slip(self, path: Path, code: str, message: str, hint: str = "", key: bool = False) -> None:
-        """Note a mistake at the value at `path`, or at its key."""
+    def slip(
+        self,
+        path: Path,
+        code: str,
+        message: str,
+        hint: str = "",
+        key: bool = False,
+        also: Sequence[Label] = (),
+    ) -> None:
+        """Note a mistake at the value at `path`, or at its key, and the other places that it is about."""
         place = self.document.place(path, key=key)
-        self.mistakes.append(Mistake(self.document.name, place, code, message, hint))
+        self.mistakes.append(Mistake(self.document.name, place, code, message, hint, tuple(also)))
+
+    def label(self, path: Path, says: str, key: bool = True) -> Label:
+        """Another place of this document that a mistake is about, and what stands there."""
+        return labelled(self.document, path, says, key)
 
     def stop(self) -> None:
         """Raise all that was noted, in the order of the file, if anything was."""
@@ -38,3 +52,9 @@ class Slips:
     def full(self) -> bool:
         """Whether there are mistakes enough: a file is given up then."""
         return len(self.mistakes) >= MOST_MISTAKES
+
+
+def labelled(document: Document, path: Path, says: str, key: bool = True, other: bool = False) -> Label:
+    """A place of a document that a mistake is about; `other`: the mistake itself is in another file."""
+    place = document.place(path, key=key) or Place(1, 1)
+    return Label(place, says, document.name if other else "")

@@ -18,9 +18,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from assistant.tree.limits import MOST_DECIMAL_DIGITS, MOST_DIGITS, MOST_EXPONENT, TREE_LISTS
-from assistant.tree.mistakes import Mistake, Place, Unreadable, nearest, safely
+from assistant.tree.mistakes import Label, Mistake, Place, Unreadable, nearest, safely
 
 if TYPE_CHECKING:
+    from assistant.tree.positions import Lines
+    from assistant.tree.scalars import Finding
     from assistant.tree.scan import Scan
 
 __all__ = ["TREE_LISTS", "Document", "Mistake", "Place", "Unreadable", "parse", "read"]
@@ -108,14 +110,18 @@ def _parse(content: bytes, text: str, name: str, lists: Collection[tuple[str, ..
         from assistant.tree.positions import Lines
 
         lines = Lines(text)
-        raise Unreadable(
-            [Mistake(name, lines.place(found[0]), *found[1:]) for found in scan.findings], scan.full
-        )
+        raise Unreadable([_mistake(found, name, lines) for found in scan.findings], scan.full)
     try:
         data = tomllib.loads(text, parse_float=Decimal)
     except (ValueError, RecursionError) as error:
         raise Unreadable([_unknown(error, name)]) from error
     return Document(name, text, data, digest)
+
+
+def _mistake(found: Finding, name: str, lines: Lines) -> Mistake:
+    """What the walk found, with places for its offsets."""
+    also = tuple(Label(lines.place(at), says) for at, says in found.also)
+    return Mistake(name, lines.place(found.at), found.code, found.message, found.hint, also)
 
 
 def _plainly(text: str, lists: Collection[tuple[str, ...]]) -> dict[str, Any] | None:

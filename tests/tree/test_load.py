@@ -188,7 +188,7 @@ ONE_MISTAKE = [
      "`least` in [question.pipes] needs a number, without quotes and without a unit. Found \"0 mm\".", ""),
     ((("least = 0\nmost = 4", "least = nan\nmost = 4"),), "nan", "not-a-number", "nan is not a number", "digits"),
     ((("most = 4", "most = 4.5"),), "4.5", "wrong-value", "`most` of a count needs a whole number.", ""),
-    ((("most = 4", "most = -1"),), "least = ◊0\nmost = -1", "wrong-value", "`least` is more than `most`.", "Turn them"),
+    ((("most = 4", "most = -1"),), "least = ◊0\nmost = -1", "least-over-most", "`least` is more than `most`.", "Turn them"),
     ((('ask = "How many?"\nmust-answer = true', 'ask = "How many?"\nmust-answer = "yes"'),), '"yes"', "wrong-value",
      "`must-answer` in [question.pipes] needs true or false, without quotes.", ""),
     ((('ask = "How many?"', 'ask = " "'),), '" "', "wrong-value", "`ask` in [question.pipes] is empty", ""),
@@ -205,72 +205,72 @@ ONE_MISTAKE = [
      "`any` in `when` of [[verdict]] number 2 needs one of met, not-met, not-proven, not-judged", ""),
     ((('says = "Old"', 'says = "Old"\nput-right = "Change it."\neffort = 9'),), "9", "wrong-value",
      "needs a whole number from 1 (minutes) to 5. Found 9.", ""),
-    ((('defer = ["The engineer decides."]', 'defer = []'),), "defer = ◊[]", "wrong-value",
+    ((('defer = ["The engineer decides."]', 'defer = []'),), "defer = ◊[]", "no-defer",
      "`defer` in [tree] needs at least one sentence.", "It stands with every verdict"),
     ((('defer = [', 'review-by = "June 2027"\ndefer = ['),), '"June', "bad-month",
      "`review-by` needs a year and a month.", 'Write "2027-06".'),
     ((('source = "trade"\nthen', 'source = ["trade", "trade"]\nthen'),), '["trade', "wrong-value",
      "`source` in [question.age] names the same id twice.", ""),
     # ways on
-    ((('then = "hole"', 'then = "hol"'),), '"hol"', "no-step",
+    ((('then = "hole"', 'then = "hol"'),), '"hol"', "unknown-step",
      'there is no step "hol" to go on to.', 'Did you mean "hole"?'),
-    ((('then = "hole"', 'then = "kitchen"'),), '"kitchen"', "no-step",
+    ((('then = "hole"', 'then = "kitchen"'),), '"kitchen"', "unknown-step",
      'there is no step "kitchen" to go on to.', 'Name a question, recall, working, visit or each, or write "end".'),
     ((('then = "hole"', 'then = ""'),), '""', "wrong-value", "`then` in [question.age] is empty", ""),
     ((('find-out = "Ask."\nthen = "hole"', 'find-out = "Ask."\nthen = ""'),), '""', "wrong-value",
      "`then` in [question.age.not-sure] is empty", ""),
-    ((('first = "age"', 'first = "end"'),), '"end"', "no-step",
+    ((('first = "age"', 'first = "end"'),), '"end"', "unknown-step",
      'there is no step "end"', "Name a question, recall, working, visit or each."),
-    ((('then = "end"\nset', 'then = "verdict:sond"\nset'),), '"verdict:sond"', "no-verdict",
+    ((('then = "end"\nset', 'then = "verdict:sond"\nset'),), '"verdict:sond"', "unknown-verdict",
      'there is no verdict "sond".', 'Did you mean "sound"?'),
     ((("must-answer = true\nthen = \"again\"", "must-answer = true"),), "question.◊near]", "no-way-on",
      "[question.near] needs `then`: a several question has one way on.", "above the first header that follows"),
     ((('says = "A door"', 'says = "A door"\nthen = "end"'),), '◊then = "end"\n[[', "wrong-key",
      "an answer of a several question cannot name `then`", "Write one `then` for the whole question"),
     ((('must-answer = true\nthen = "again"', 'then = "again"\n[question.near.not-sure]\nfind-out = "Look."'),),
-     "question.near.◊not-sure", "no-way-on", "not sure of a several question needs `then`.", "Not every answer"),
+     "question.near.◊not-sure", "not-sure-way", "not sure of a several question needs `then`.", "Not every answer"),
     ((('must-answer = true\nthen = "near"', 'then = "near"\n[question.pipes.not-sure]\nfind-out = "Count."'),),
-     'count = ◊"pipes"', "no-way-on", '"pipes" can be not sure, and then there is nothing to count.', "must-answer = true"),
+     'count = ◊"pipes"', "not-sure-way", '"pipes" can be not sure, and then there is nothing to count.', "must-answer = true"),
     ((('must-answer = true\nthen = "near"', 'must-answer = true\nthen = "near"\n[question.pipes.not-sure]\nthen = "near"'),),
-     "question.pipes.◊not-sure", "both", "[question.pipes] must be answered and yet has a not-sure.", "one of the two"),
+     "question.pipes.◊not-sure", "answer-or-not-sure", "[question.pipes] must be answered and yet has a not-sure.", "Take one of the two out"),
     # names of things
-    ((('source = "trade"\nthen', 'source = "trad"\nthen'),), '"trad"', "no-source",
+    ((('source = "trade"\nthen', 'source = "trad"\nthen'),), '"trad"', "unknown-source",
      'there is no source "trad".', 'Did you mean "trade"?'),
-    ((('finding = "note"', 'finding = ["note", "missing-one"]'),), '["note"', "no-finding",
+    ((('finding = "note"', 'finding = ["note", "missing-one"]'),), '["note"', "unknown-finding",
      'there is no finding "missing-one".', "Write a [finding.missing-one] table, or name another."),
-    ((('requirement = "sound"\neffect = "meets"', 'requirement = "sond"\neffect = "meets"'),), '"sond"', "no-requirement",
+    ((('requirement = "sound"\neffect = "meets"', 'requirement = "sond"\neffect = "meets"'),), '"sond"', "unknown-requirement",
      'there is no requirement "sond".', 'Did you mean "sound"?'),
-    ((('when = { any = "not-met" }', 'when = { sond = "not-met" }'),), "sond", "no-requirement",
+    ((('when = { any = "not-met" }', 'when = { sond = "not-met" }'),), "sond", "unknown-requirement",
      'there is no requirement "sond".', 'Did you mean "sound"?'),
-    ((('question = "age"', 'question = "aged"'),), '"aged"', "no-question",
+    ((('question = "age"', 'question = "aged"'),), '"aged"', "unknown-question",
      'there is no question "aged".', 'Did you mean "age"?'),
-    ((('tree = "part"\nthen = "things"', 'tree = "parts"\nthen = "things"'),), '"parts"', "no-tree",
+    ((('tree = "part"\nthen = "things"', 'tree = "parts"\nthen = "things"'),), '"parts"', "unknown-tree",
      'there is no tree "parts", neither beside this one nor installed.', 'Did you mean "part"?'),
     ((('tree = "part"\nthen = "things"', 'tree = "../part"\nthen = "things"'),), '"../part"', "bad-id",
      '"../part" is not the id of a tree.', "without a path or ending"),
     ((('tree = "part"\nthen = "things"', 'tree = "small"\nthen = "things"'),), '◊"small"\nthen', "visits-itself",
      "trees visit each other in a circle: small → small.", "Take one of these visits out."),
-    ((('run = "annular-gap"', 'run = "anular-gap"'),), '"anular-gap"', "no-working",
+    ((('run = "annular-gap"', 'run = "anular-gap"'),), '"anular-gap"', "unknown-working",
      'there is no working "anular-gap".', 'Did you mean "annular-gap"?'),
-    ((("set = { flue_mm = 60 }", "set = { flue_mm = 60, flu_mm = 3 }"),), "flu_mm", "no-input",
+    ((("set = { flue_mm = 60 }", "set = { flue_mm = 60, flu_mm = 3 }"),), "flu_mm", "unknown-input",
      'annular-gap has no input "flu_mm".', 'Did you mean "flue_mm"?'),
     ((("set = { flue_mm = 60 }\n", ""),), "working.◊gap]", "missing-input",
      '[working.gap] does not give "flue_mm", which annular-gap needs.', 'Write `give = { flue_mm = "<fact key>" }`.'),
-    ((('branch-on = "gap_mm"', 'branch-on = "gap"'),), '"gap"\nthen = "once"', "no-result",
+    ((('branch-on = "gap_mm"', 'branch-on = "gap"'),), '"gap"\nthen = "once"', "unknown-result",
      'annular-gap has no result "gap".', 'Did you mean "gap_mm"?'),
-    ((('hole_mm = "hole"', 'hole_mm = "hle"'),), '"hle"', "no-fact", 'there is no fact "hle"', 'Did you mean "hole"?'),
-    ((('hole_mm = "hole"', 'hole_mm = "thing.*"'),), '"thing.*"', "no-each", 'there is no each "thing"', '"things"'),
-    ((("given = { age = \"age\" }", 'given = { agee = "age" }'),), "agee", "no-question",
+    ((('hole_mm = "hole"', 'hole_mm = "hle"'),), '"hle"', "unknown-fact", 'there is no fact "hle"', 'Did you mean "hole"?'),
+    ((('hole_mm = "hole"', 'hole_mm = "thing.*"'),), '"thing.*"', "unknown-each", 'there is no each "thing"', '"things"'),
+    ((("given = { age = \"age\" }", 'given = { agee = "age" }'),), "agee", "unknown-question",
      'the tree "part" has no question "agee".', 'Did you mean "age"?'),
-    ((("given = { age = \"age\" }", 'given = { age = "agee" }'),), '"agee"', "no-fact",
+    ((("given = { age = \"age\" }", 'given = { age = "agee" }'),), '"agee"', "unknown-fact",
      'there is no fact "agee" in this tree.', 'Did you mean "age"?'),
     ((("given = { age = \"age\" }", 'given = { age = "hole" }'),), "◊\"hole\" }\n\n[each", "wrong-kind",
      '"hole" is a measure in mm, but "age" there is a choice.', "Only like can be handed on to like."),
     ((('set = { age = "old" }', 'set = { age = "odl" }'),), '"odl"', "wrong-answer",
      '"odl" is not an answer here.', 'Did you mean "old"?'),
-    ((('set = { age = "old" }', 'set = { age = "old" }\ngiven = { age = "age" }'),), "set = { ◊age = \"old\"", "both",
-     '"age" is given and set.', "Keep one."),
-    ((('id = "new"\nfinding', 'id = "nw"\nfinding'),), '"nw"', "no-answer",
+    ((('set = { age = "old" }', 'set = { age = "old" }\ngiven = { age = "age" }'),), "set = { ◊age = \"old\"", "given-and-set",
+     '"age" is given and set.', "Keep one: take it out of `set`"),
+    ((('id = "new"\nfinding', 'id = "nw"\nfinding'),), '"nw"', "unknown-answer",
      '"age" has no answer "nw".', 'Did you mean "new"?'),
     # ids
     ((("[finding.note]", "[finding.Note]"), ('finding = "note"', 'finding = "Note"')), "finding.◊Note", "bad-id",
@@ -299,10 +299,10 @@ ONE_MISTAKE = [
     ((('count = "pipes"', 'count = "pipes"\nover = "near"'),), "each.◊things", "count-or-over",
      "[each.things] needs either `count` or `over`, and not both.", "`over` a several question."),
     ((('count = "pipes"\n', ""),), "each.◊things", "count-or-over", "needs either `count` or `over`", ""),
-    ((("most = 4", "most = 400"),), 'count = ◊"pipes"', "too-large",
-     '"pipes" may be as much as 400; an each runs at most 100 times.', "Lower its `most`."),
-    ((("least = 0\nmost = 4", "least = -1\nmost = 4"),), 'count = ◊"pipes"', "wrong-value",
-     '"pipes" may be less than nothing.', "Raise its `least`."),
+    ((("most = 4", "most = 400"),), 'count = ◊"pipes"', "too-many-things",
+     '"pipes" may be as much as 400; an each runs at most 100 times.', "Lower its `most` to 100 or less."),
+    ((("least = 0\nmost = 4", "least = -1\nmost = 4"),), 'count = ◊"pipes"', "less-than-none",
+     '"pipes" may be less than nothing.', "Raise its `least` to 0 or more."),
     # bands
     ((("up-to = 200", "up-to = 200\nbelow = 200"),), "question.hole.◊band]]\nup-to", "two-ends",
      "[[question.hole.band]] number 2 has both `below` and `up-to`.", "`below` leaves its number out, `up-to` takes it in"),
@@ -362,7 +362,7 @@ def test_all_mistakes_of_a_file_are_told_in_one_go_in_their_order(loads: Callabl
     )
     told = mistakes(loads, text)
     assert [m.code for m in told] == [
-        "unknown-key", "wrong-value", "no-step", "no-result", "wrong-value", "same-id",
+        "unknown-key", "wrong-value", "unknown-step", "unknown-result", "wrong-value", "same-id",
     ]  # fmt: skip
     assert [m.place for m in told] == sorted(m.place for m in told if m.place)
 
@@ -391,7 +391,7 @@ def test_mistakes_of_a_visited_tree_are_told_with_its_own_file_beside_those_of_t
     with pytest.raises(Unreadable) as refused:
         load_text(edited(('then = "hole"', 'then = "hol"')), "small.toml", tmp_path)
     told = [(m.file, m.code) for m in refused.value.mistakes]
-    assert told == [(str(tmp_path / "part.toml"), "no-step"), ("small.toml", "no-step")]
+    assert told == [(str(tmp_path / "part.toml"), "unknown-step"), ("small.toml", "unknown-step")]
 
 
 def test_what_a_visited_tree_speaks_of_must_be_declared_here_too(tmp_path: Path) -> None:
@@ -430,7 +430,7 @@ def test_visits_may_nest_only_so_deep(tmp_path: Path) -> None:
         (tmp_path / f"t{depth}.toml").write_text(whole(body, first, tree_id=f"t{depth}"))
     with pytest.raises(Unreadable) as refused:
         load(str(tmp_path / "t0.toml"))
-    assert [m.code for m in refused.value.mistakes] == ["too-deep"]
+    assert [m.code for m in refused.value.mistakes] == ["visits-too-deep"]
 
 
 def test_a_tree_beside_the_visitor_comes_before_an_installed_one(tmp_path: Path) -> None:

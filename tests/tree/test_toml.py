@@ -84,7 +84,7 @@ MISTAKES = [
     ("when = { roof: 'met' }", "colon", 1, 14, "roof ="),
     ("kind 'choice'", "missing-equals", 1, 6, "kind = 'choice'"),
     ("Is the flue open\nor is it shut?", "missing-equals", 1, 4, "no equals sign"),
-    ("= 3", "missing-key", 1, 1, "before the equals sign"),
+    ("= 3", "missing-name", 1, 1, "before the equals sign"),
     ("why =", "missing-value", 1, 6, 'why = "…"'),
     ("why = # later", "missing-value", 1, 7, "why ="),
     ("a = [1,, 2]", "missing-value", 1, 8, "comma too many"),
