@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
+from math import ceil, floor
 from typing import NamedTuple
 
 from assistant.tree.model import Band, Question
@@ -23,6 +24,67 @@ class Stretch(NamedTuple):
     high_in: bool
     whole: bool = False
     """Whether only whole numbers count."""
+
+    @property
+    def empty(self) -> bool:
+        """Whether no number at all lies in it."""
+        low, high = self.ends()
+        if low is None or high is None:
+            return False
+        return low > high or (low == high and not self.whole and not (self.low_in and self.high_in))
+
+    def ends(self) -> tuple[Fraction | None, Fraction | None]:
+        """Its ends; the outermost whole numbers in it where only whole numbers count."""
+        low, high = self.low, self.high
+        if self.whole and low is not None:
+            low = Fraction(floor(low) + 1 if not self.low_in else ceil(low))
+        if self.whole and high is not None:
+            high = Fraction(ceil(high) - 1 if not self.high_in else floor(high))
+        return low, high
+
+    def holds(self, number: Fraction) -> bool:
+        """Whether a number lies in it."""
+        if self.low is not None and (number < self.low or (number == self.low and not self.low_in)):
+            return False
+        if self.high is not None and (number > self.high or (number == self.high and not self.high_in)):
+            return False
+        return not self.whole or number.denominator == 1
+
+    def meet(self, other: Stretch) -> Stretch:
+        """What lies in both."""
+        low, low_in = self.low, self.low_in
+        if other.low is not None and (low is None or other.low > low):
+            low, low_in = other.low, other.low_in
+        elif other.low == low:
+            low_in = low_in and other.low_in
+        high, high_in = self.high, self.high_in
+        if other.high is not None and (high is None or other.high < high):
+            high, high_in = other.high, other.high_in
+        elif other.high == high:
+            high_in = high_in and other.high_in
+        return Stretch(low, low_in, high, high_in, self.whole or other.whole)
+
+    def roundest(self) -> Fraction | None:
+        """The number in it with the fewest decimals, nearest its middle; None where it is empty."""
+        low, high = self.ends()
+        if self.empty:
+            return None
+        if low is None or high is None:
+            low = low if low is not None else (high if high is not None else Fraction(0)) - 2
+            high = low + 4 if high is None else high
+        for decimals in range(40):
+            scale = Fraction(10) ** decimals
+            middle = Fraction(floor((low + high) / 2 * scale + Fraction(1, 2)))
+            for near in (
+                middle,
+                middle - 1,
+                middle + 1,
+                Fraction(ceil(low * scale)),
+                Fraction(floor(high * scale)),
+            ):
+                if self.holds(near / scale):
+                    return near / scale
+        return None
 
     def nearest(self, to: Fraction | None = None) -> Fraction | None:
         """The number in the stretch nearest to `to`; any number in it without one. None: the stretch is empty.

@@ -98,7 +98,16 @@ WORKINGS = (
         name="annular-gap",
         title="The gap between a flue and its hole",
         inputs=(_HOLE, _FLUE),
-        results=(Result("gap_mm", "the gap all round a centred flue", "mm"),),
+        results=(
+            Result(
+                "gap_mm",
+                "the gap all round a centred flue",
+                "mm",
+                rises=("hole_mm",),
+                falls=("flue_mm",),
+                above=0,
+            ),
+        ),
         sources=(_GEOMETRY,),
         leaves_out="A flue that lies off centre has less than this on one side and more on the other.",
         run=_gap,
@@ -114,7 +123,14 @@ WORKINGS = (
             Input("waste_percent", "what is spilt or left over", "%", least=0, most=100),
         ),
         results=(
-            Result("volume_ml", "the volume of the ring, without waste", "ml"),
+            Result(
+                "volume_ml",
+                "the volume of the ring, without waste",
+                "ml",
+                rises=("hole_mm", "depth_mm"),
+                falls=("flue_mm",),
+                above=0,
+            ),  # fmt: skip
             Result("cement_kg", "cement to buy, waste included", "kg"),
             Result("sand_kg", "dry sand to buy, waste included", "kg"),
             Result("cartridges", f"cartridges of {CARTRIDGE_ML} ml to buy instead, waste included"),

@@ -44,11 +44,19 @@ class Input(NamedTuple):
 
 
 class Result(NamedTuple):
-    """One value that a working gives; a name ends in its unit (`gap_mm`)."""
+    """One value that a working gives; a name ends in its unit (`gap_mm`).
+
+    A number that depends smoothly on its inputs may say so, for proofs over every answer: `rises` names the inputs
+    with which it goes up all the way, `falls` those with which it goes down, `above` what it is always more than.
+    What the working refuses then lies beyond its lower end.
+    """
 
     name: str
     means: str
     unit: str | None = None
+    rises: tuple[str, ...] = ()
+    falls: tuple[str, ...] = ()
+    above: Fraction | int | None = None
 
 
 class Source(NamedTuple):

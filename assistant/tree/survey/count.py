@@ -1,0 +1,89 @@
+"""How many ways lead from each node to each end, by what is found on them: dynamic programming over exact whole numbers.
+
+Invariant: what is counted is ways, never answers: a way is the row taken at every step it passes, and an answer "not sure"
+that the author did not decide is one way for each answer it leaves possible.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from assistant.tree.survey.graph import Exit, Graph, Node, Survey
+
+__all__ = ["Same", "counts_at", "fill"]
+
+
+def fill(survey: Survey, graph: Graph) -> dict[int, int]:
+    """Count from every node of a graph; give what is counted from its root.
+
+    A key is the packed findings, with the number of the exit above them.
+    """
+    if graph.root in graph.counted:
+        return graph.counted[graph.root]
+    width = survey.bits.width
+    ends: dict[Node | Exit, dict[int, int]] = {
+        exit_: {(index + 1) << width: 1} for index, exit_ in enumerate(graph.exits)
+    }
+    counted = graph.counted
+    same = Same(survey, graph)
+    for node in reversed(graph.edges):
+        targets: dict[Node | Exit, dict[int, int]] = {}
+        for edge in graph.edges[node]:
+            found = targets.setdefault(edge.to, {})
+            spread = edge.move.spread
+            if spread is None:
+                bits = edge.move.bits
+                found[bits] = found.get(bits, 0) + 1
+            else:
+                for bits, ways in spread.items():
+                    found[bits] = found.get(bits, 0) + ways
+        whole: dict[int, int] = {}
+        work = 0
+        for to, found in targets.items():
+            onward = counted[to] if isinstance(to, Node) else ends[to]
+            if len(targets) == 1 and len(found) == 1:
+                [(bits, ways)] = found.items()
+                if not bits:
+                    whole = onward if ways == 1 else {key: many * ways for key, many in onward.items()}
+                    work += len(onward)
+                    continue
+            for bits, ways in found.items():
+                work += len(onward)
+                for key, many in onward.items():
+                    joined = same[key | bits]
+                    whole[joined] = whole.get(joined, 0) + many * ways
+        survey.spend(work + 1)
+        counted[node] = whole
+    return counted[graph.root]
+
+
+class Same(dict[int, int]):
+    """For each key the one that stands for it: in the whole tree those that come to the same verdict are made one."""
+
+    def __init__(self, survey: Survey, graph: Graph) -> None:
+        super().__init__()
+        self.width = survey.bits.width
+        self.bits = survey.bits
+        whole = graph.frame.tree is survey.tree
+        self.merged = {n for n, exit_ in enumerate(graph.exits, 1) if whole and exit_.end == "end"}
+
+    def __missing__(self, key: int) -> int:
+        number = key >> self.width
+        found = key
+        if number in self.merged:
+            found = number << self.width | self.bits.alike(key & ((1 << self.width) - 1))
+        self[key] = found
+        return found
+
+
+def counts_at(survey: Survey, graph: Graph) -> Mapping[Exit, Mapping[int, int]]:
+    """What is found on the ways to each exit of a graph, in how many ways."""
+    if graph.at_exits is None:
+        width = survey.bits.width
+        mask = (1 << width) - 1
+        exits = list(graph.exits)
+        found: dict[Exit, dict[int, int]] = {exit_: {} for exit_ in exits}
+        for key, ways in fill(survey, graph).items():
+            found[exits[(key >> width) - 1]][key & mask] = ways
+        graph.at_exits = {exit_: spread for exit_, spread in found.items() if spread}
+    return graph.at_exits

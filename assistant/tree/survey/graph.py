@@ -1,0 +1,338 @@
+"""The graph of all ways through one run of a tree: its nodes are steps with what is known there.
+
+Invariant: every node is reached by some real answers, where no step is loose; the nodes come in an order in which each
+follows all that lead to it. A visited tree is run once for each way it can be handed answers, and stands in the graph of
+its visitor as one move for each way it can end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import NamedTuple
+
+from assistant.tree.answers import read_answer
+from assistant.tree.bands import Stretch
+from assistant.tree.model import NOT_SURE, Each, Question, Recall, Visit, Working
+from assistant.tree.survey.bits import Bits
+from assistant.tree.survey.frame import Frame
+from assistant.tree.survey.known import (
+    Known,
+    Memory,
+    Open,
+    exactly,
+    looked_up,
+    settled,
+    whole_range,
+)
+from assistant.tree.survey.moves import NONE, Move, Moves
+from assistant.tree.tree import Tree
+
+__all__ = ["Edge", "Exit", "Fault", "Graph", "Node", "Survey", "TooMany"]
+
+MOST_EXACT = 20_000
+"""Nodes of a survey in which counts stay known as long as anything counts by them."""
+MOST_NODES = 200_000
+"""Nodes of all graphs of one survey."""
+MOST_WORK = 20_000_000
+"""Additions spent on one survey."""
+
+
+class TooMany(Exception):
+    """The tree has more ways, told apart by what is looked at later, than can be gone through."""
+
+
+class Node(NamedTuple):
+    """A step, for an each the number of things already run, and what is known there that still matters."""
+
+    step: str
+    at: int
+    known: int
+    """Which of the graph's memories."""
+
+
+class Exit(NamedTuple):
+    """An end of one run: "end" or "verdict:…", and what is looked at outside."""
+
+    end: str
+    known: int
+
+
+class Fault(NamedTuple):
+    """Something that goes wrong at a step, and at which of its things."""
+
+    code: str
+    step: str
+    about: str
+
+
+class Edge(NamedTuple):
+    """A move, and the node or exit that it leads to."""
+
+    move: Move
+    to: Node | Exit
+    inner: Graph | None = None
+    """The run of a visited tree that lies between."""
+    exit: Exit | None = None
+    """How that run ended."""
+    part: str = ""
+    """What that run is called in fact keys: a visit's name, or "joint.2"."""
+
+
+@dataclass(eq=False)
+class Graph:
+    """All ways through one run."""
+
+    frame: Frame
+    memories: list[Memory] = field(default_factory=list)
+    edges: dict[Node, list[Edge]] = field(default_factory=dict)
+    faults: dict[Fault, Node] = field(default_factory=dict)
+    exits: dict[Exit, None] = field(default_factory=dict)
+    comes_from: dict[Node, tuple[Node, Edge] | None] = field(default_factory=dict)
+    """A shortest way to each node, backwards."""
+    counted: dict[Node, dict[int, int]] = field(default_factory=dict)
+    """Filled by `count`: what is found from each node on, in how many ways."""
+    at_exits: dict[Exit, Mapping[int, int]] | None = None
+    """Filled by `count`: what is found on the ways to each exit."""
+
+    @property
+    def root(self) -> Node:
+        """Where every way begins."""
+        return next(iter(self.edges))
+
+
+class Survey:
+    """The ways through a tree and those it visits."""
+
+    def __init__(self, tree: Tree, bits: Bits | None = None) -> None:
+        self.tree = tree
+        self.bits = bits or Bits(tree)
+        self.loose: set[tuple[str, str]] = set()
+        """Tree and step of every working that cannot be followed, or not exactly."""
+        self.graphs: dict[tuple[object, ...], Graph] = {}
+        self.nodes = 0
+        self.work = 0
+        self.wide = False
+        """Whether a count is forgotten once something has been run so many times, because there are too many nodes."""
+        try:
+            self.root = self.run(Frame(tree))
+        except TooMany:
+            if self.nodes <= MOST_EXACT:
+                raise
+            self.wide, self.nodes = True, 0
+            self.graphs.clear()
+            self.root = self.run(Frame(tree))
+
+    @property
+    def most(self) -> int:
+        """How many nodes there may be."""
+        return MOST_NODES if self.wide else MOST_EXACT
+
+    @property
+    def exact(self) -> bool:
+        """Whether every way is one that real answers take."""
+        return not self.loose
+
+    def spend(self, work: int) -> None:
+        """Count work done. Raises `TooMany` beyond the limit."""
+        self.work += work
+        if self.work > MOST_WORK:
+            raise TooMany
+
+    def run(self, frame: Frame) -> Graph:
+        """The graph of one run. Raises `TooMany` beyond the limits."""
+        graph = self.graphs.get(frame.key)
+        if graph is None:
+            graph = self.graphs[frame.key] = _Explorer(self, frame).graph
+        return graph
+
+
+Way = tuple[Move, int, Graph | None, Exit | None, str]
+"""A move, how many things of an each are then run, and the run that lies between, with its end and name."""
+
+
+class _Explorer:
+    """Goes through one run, step by step in an order in which nothing comes before what leads to it."""
+
+    def __init__(self, survey: Survey, frame: Frame) -> None:
+        self.survey = survey
+        self.frame = frame
+        self.tree = frame.tree
+        loose: set[str] = set()
+        self.moves = Moves(frame, survey.bits, loose)
+        self.graph = Graph(frame)
+        self.numbers: dict[Memory, int] = {}
+        self.remembered: dict[tuple[str, int, tuple[tuple[str, Known], ...]], int] = {}
+        self.recalled: dict[tuple[str, Known | None], list[Move]] = {}
+        self.inside: dict[tuple[object, ...], tuple[Frame, Mapping[str, str]]] = {}
+        first = frame.tree.file.tree.first
+        root = Node(first, 0, self.number(frame.remember(first, frame.entry)))
+        self.graph.comes_from[root] = None
+        self.depth = {root: 0}
+        self.pending: dict[str, list[Node]] = {first: [root]}
+        for name in frame.order:
+            waiting = self.pending.pop(name, [])
+            for node in waiting:  # grows, where an each goes on to its next thing
+                self.leave(node, waiting)
+        survey.loose.update((frame.tree.id, step) for step in loose)
+
+    def number(self, memory: Memory) -> int:
+        """The number of a memory in the graph."""
+        number = self.numbers.setdefault(memory, len(self.numbers))
+        if number == len(self.graph.memories):
+            self.graph.memories.append(memory)
+        return number
+
+    def remember(self, step: str, known: int, changes: tuple[tuple[str, Known], ...]) -> int:
+        """What is known at a step, after one at which this was."""
+        key = (step, known, changes)
+        found = self.remembered.get(key)
+        if found is None:
+            memory = self.frame.remember(step, self.graph.memories[known], changes)
+            found = self.remembered[key] = self.number(memory)
+        return found
+
+    def leave(self, node: Node, same: list[Node]) -> None:
+        """Follow every move from a node."""
+        self.survey.nodes += 1
+        if self.survey.nodes > self.survey.most:
+            raise TooMany
+        edges = self.graph.edges[node] = []
+        depth = self.depth[node] + 1
+        for move, at, inner, exit_, part in self.ways(node):
+            then = move.then
+            if then == "end" or then not in self.tree.steps:
+                known = self.remember(then, node.known, move.changes) if then == "end" else self.number(())
+                out = Exit(then, known)
+                edges.append(Edge(move, out, inner, exit_, part))
+                self.graph.exits.setdefault(out)
+                continue
+            to = Node(then, at, self.remember(then, node.known, move.changes))
+            edge = Edge(move, to, inner, exit_, part)
+            edges.append(edge)
+            before = self.depth.get(to)
+            if before is None:
+                (same if then == node.step else self.pending.setdefault(then, [])).append(to)
+            if before is None or depth < before:
+                self.depth[to] = depth
+                self.graph.comes_from[to] = (node, edge)
+
+    def ways(self, node: Node) -> Iterator[Way]:
+        name, step, memory = node.step, self.tree.steps[node.step], self.graph.memories[node.known]
+
+        def fault(code: str, about: str) -> None:
+            self.graph.faults.setdefault(Fault(code, name, about), node)
+
+        if isinstance(step, Question):
+            moves = self.moves.question(name, step, memory, fault)
+        elif isinstance(step, Recall):
+            key = (name, looked_up(memory, self.frame.place(step.question)))
+            if key not in self.recalled:
+                self.recalled[key] = list(self.moves.recall(step, memory, fault))
+            moves = self.recalled[key]
+        elif isinstance(step, Working):
+            moves = self.moves.working(name, step, memory, fault)
+        elif isinstance(step, Visit):
+            yield from self.visit(node, step, f"{name}/", step.then, 0)
+            return
+        else:
+            yield from self.each(node, step, fault)
+            return
+        for move in moves:
+            yield move, 0, None, None, ""
+
+    def each(self, node: Node, each: Each, fault: object) -> Iterator[Way]:
+        name, items = node.step, self.frame.items(each)
+        place = self.frame.place(each.count or each.over or "")
+        known = looked_up(self.graph.memories[node.known], place)
+        if not settled(known):
+            self.graph.faults.setdefault(Fault("nothing-to-count", name, each.count or each.over or ""), node)
+            return
+        if isinstance(known, Stretch):
+            low, high = known.ends()
+            if low != high:
+                for number in range(int(low or 0), int(high or 0) + 1):
+                    yield (
+                        Move(number, False, name, 0, ((place, exactly(Fraction(number))),)),
+                        0,
+                        None,
+                        None,
+                        "",
+                    )
+                return
+            items = items[: int(low or 0)]
+        elif isinstance(known, tuple):
+            items = [item for item in items if item in known]
+        if node.at >= len(items):
+            changes: list[tuple[str, Known]] = [(f"{name}.*", Open.ANY)]
+            if self.survey.wide and each.count and place == each.count:
+                changes.append((place, whole_range(self.tree.file.question[place])))
+                self.survey.loose.add((self.tree.id, name))
+            yield Move(NONE, False, each.then, 0, tuple(changes)), 0, None, None, ""
+            return
+        inner = f"{name}.{items[node.at]}/"
+        yield from self.visit(node, each, inner, name, node.at + 1)
+        if known is Open.SOME:
+            yield Move(NONE, False, name, 0), node.at + 1, None, None, ""
+
+    def visit(self, node: Node, visit: Visit | Each, inside: str, then: str, at: int) -> Iterator[Way]:
+        """One run of the visited tree, as a move for each way it can end."""
+        from assistant.tree.survey.count import counts_at
+
+        memory = self.graph.memories[node.known]
+        handed = tuple(looked_up(memory, self.frame.place(here)) for here in visit.given.values())
+        key = (node.step, inside, then, handed)
+        if key not in self.inside:
+            self.inside[key] = self.inner(memory, visit, inside, self.frame.live(then))
+        frame, back = self.inside[key]
+        graph = self.survey.run(frame)
+        for fault in graph.faults:
+            if fault.code.startswith("given-"):
+                self.graph.faults.setdefault(Fault(fault.code, node.step, fault.about), node)
+        for exit_, spread in counts_at(self.survey, graph).items():
+            if exit_.end == "end":
+                changes = tuple((back[place], known) for place, known in graph.memories[exit_.known])
+                yield Move(NONE, False, then, 0, changes, spread), at, graph, exit_, inside[:-1]
+            else:
+                yield Move(NONE, False, exit_.end, 0, (), spread), 0, graph, exit_, inside[:-1]
+
+    def inner(
+        self, memory: Memory, visit: Visit | Each, inside: str, after: frozenset[str]
+    ) -> tuple[Frame, Mapping[str, str]]:
+        """The run of the visited tree, and what the places that it reports are called here."""
+        part = self.tree.parts[visit.tree]
+        links: dict[str, str] = {}
+        entry: dict[str, Known] = {}
+        here_of: dict[str, str] = {}
+        for there, here in visit.given.items():
+            outer = self.frame.place(here)
+            place = here_of.setdefault(outer, there)
+            links[there] = place
+            known = looked_up(memory, outer)
+            if known is not None:
+                entry[place] = known
+        for there, constant in visit.set.items():
+            given = list(constant) if isinstance(constant, tuple) else constant
+            links[there] = there
+            entry[there] = _constant(read_answer(part.file.question[there], given))
+        back = {place: outer for outer, place in here_of.items() if outer in after}
+        for key in after:
+            if key.startswith(inside):
+                back[key.removeprefix(inside)] = key
+        frame = Frame(
+            part,
+            tuple(sorted(links.items())),
+            tuple(sorted(entry.items(), key=lambda item: item[0])),
+            frozenset(back),
+            self.frame.inner_worked(visit),
+        )
+        return frame, back
+
+
+def _constant(value: object) -> Known:
+    if isinstance(value, Fraction):
+        return exactly(value)
+    if isinstance(value, tuple):
+        return value
+    return value if isinstance(value, str) else NOT_SURE
