@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from assistant.conversation import Conversation, Said, Tone, all_said
+from assistant.conversation import Conversation, Said, Tone, all_said, mistakes
 from assistant.errors import Refused
 from assistant.session.record import read_record
 from assistant.session.store import Store
@@ -333,19 +333,59 @@ def test_a_tree_that_is_not_proven_says_so(conversation: Conversation, small: Tr
     assert any(one.tone is Tone.REFUSED and "Do not rely" in one.text for one in said)
 
 
+def loosened(folder: Path, name: str = "loose") -> Tree:
+    """The small tree with its first reason taken out, which its proofs complain of."""
+    text = (Path(__file__).parent / "trees" / "small.toml").read_text(encoding="utf-8")
+    loose = folder / f"{name}.toml"
+    loose.write_text(
+        text.replace('id = "small"', f'id = "{name}"', 1).replace("why = ", "# why = ", 1), encoding="utf-8"
+    )
+    shutil.copy(Path(__file__).parent / "trees" / "part.toml", folder)
+    return load(str(loose))
+
+
 def test_a_record_of_a_tree_that_has_not_passed_its_proofs_says_so_again(
     conversation: Conversation, store: Store, tmp_path: Path
 ) -> None:
-    loose = tmp_path / "loose.toml"
-    text = (Path(__file__).parent / "trees" / "small.toml").read_text(encoding="utf-8")
-    loose.write_text(
-        text.replace('id = "small"', 'id = "loose"', 1).replace("why = ", "# why = ", 1), encoding="utf-8"
-    )
-    shutil.copy(Path(__file__).parent / "trees" / "part.toml", tmp_path)
-    conversation.begin(load(str(loose)), proven=False)
+    conversation.begin(loosened(tmp_path), proven=False)
     say(conversation, "fitting")
     assert conversation.path is not None
     again = Conversation(store, lambda: NOW)
     assert "Unproven" in [one.label for one in again.open(conversation.path)]
     assert again.session is not None
     assert not again.session.proven
+
+
+@pytest.mark.parametrize("unproven", [False, True])
+def test_a_record_whose_tree_breaks_its_proofs_by_now_is_refused_unless_it_is_asked_for(
+    conversation: Conversation, store: Store, tmp_path: Path, unproven: bool
+) -> None:
+    shutil.copy(Path(__file__).parent / "trees" / "part.toml", tmp_path)
+    shutil.copy(Path(__file__).parent / "trees" / "small.toml", tmp_path)
+    conversation.begin(load(str(tmp_path / "small.toml")))
+    say(conversation, "fitting")
+    assert conversation.path is not None
+    loosened(tmp_path, "small")
+    again = Conversation(store, lambda: NOW)
+    again.unproven = unproven
+    if unproven:
+        assert "Unproven" in [one.label for one in again.open(conversation.path)]
+        return
+    with pytest.raises(Refused) as caught:
+        again.open(conversation.path)
+    told = mistakes(caught.value)
+    assert told[0].startswith(f"{tmp_path / 'small.toml'}:")
+    assert told[-1].startswith("Started with --unproven")
+
+
+def test_a_tree_chosen_that_breaks_its_proofs_is_refused_with_its_complaints(
+    conversation: Conversation, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tree = loosened(tmp_path)
+    monkeypatch.setattr("assistant.tree.load.load", lambda name: tree)
+    with pytest.raises(Refused) as caught:
+        conversation.say("1")
+    assert mistakes(caught.value)
+    assert key(conversation) == "job"
+    conversation.unproven = True
+    assert "Unproven" in [one.label for one in conversation.say("1")]

@@ -26,6 +26,7 @@ def talk(
         Store(home or _home()), lambda: datetime.now().astimezone().isoformat(timespec="seconds")
     )
     conversation.place = place
+    conversation.unproven = unproven
     said = []
     if record is not None:
         said = conversation.open(record)

@@ -3,7 +3,28 @@
 Importing this package is light: what reasons about trees is imported when a job is chosen.
 """
 
-from assistant.conversation.script import ACTIONS, Action, Answered, Choice, Prompt, Said, Tone, all_said
+from assistant.conversation.script import (
+    ACTIONS,
+    Action,
+    Answered,
+    Choice,
+    Prompt,
+    Said,
+    Tone,
+    all_said,
+    mistakes,
+)
 from assistant.conversation.talk import Conversation
 
-__all__ = ["ACTIONS", "Action", "Answered", "Choice", "Conversation", "Prompt", "Said", "Tone", "all_said"]
+__all__ = [
+    "ACTIONS",
+    "Action",
+    "Answered",
+    "Choice",
+    "Conversation",
+    "Prompt",
+    "Said",
+    "Tone",
+    "all_said",
+    "mistakes",
+]

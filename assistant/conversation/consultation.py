@@ -36,11 +36,12 @@ from assistant.session.session import Session
 from assistant.session.spoken import yes_or_no
 from assistant.session.understand import understand
 from assistant.tree.answers import Value, say_answer
+from assistant.tree.mistakes import Unreadable
 from assistant.tree.model import BASES, NOT_SURE, Question
 from assistant.tree.tree import Asked, Tree
 from assistant.workings.units import show
 
-__all__ = ["Consultation"]
+__all__ = ["Consultation", "passed"]
 
 ALARMING = re.compile(
     r"\b(?:fumes?|smoke|smell\w*|alarms?|monoxide|co|headaches?|dizzy|ill|sick|leak\w*|danger\w*)\b", re.I
@@ -48,7 +49,19 @@ ALARMING = re.compile(
 """Words that may mean products indoors, whatever was asked."""
 
 
+ALL_THE_SAME = "Started with --unproven, it is used all the same, and every verdict says so."
+
 UNPROVEN = Said(Tone.REFUSED, "This tree has not passed its proofs. Do not rely on its verdict.", "Unproven")
+
+
+def passed(tree: Tree, unproven: bool = False) -> bool:
+    """Whether a tree has passed its proofs. Raises `Unreadable` where it breaks one and was not asked for so."""
+    proof = prove(tree)
+    if proof.complaints and not unproven:
+        error = Unreadable(proof.complaints)
+        error.hint = f"{error.hint} {ALL_THE_SAME}".strip()
+        raise error
+    return proof.proven
 
 
 class Consultation:
@@ -79,10 +92,16 @@ class Consultation:
         return cls(record, path, now), said
 
     @classmethod
-    def open(cls, path: Path, now: Callable[[], str]) -> tuple[Consultation, list[Said]]:
-        """A consultation exactly where its record left it. Raises `Refused`."""
+    def open(
+        cls, path: Path, now: Callable[[], str], unproven: bool = False
+    ) -> tuple[Consultation, list[Said]]:
+        """A consultation exactly where its record left it. Raises `Refused`.
+
+        A tree that breaks its proofs is refused, unless it is asked for so or was when the record was begun.
+        """
         record = read_record(path)
-        session = replace(record.session, proven=prove(record.session.tree).proven)
+        session = record.session
+        session = replace(session, proven=passed(session.tree, unproven or not session.proven))
         record = replace(record, session=session)
         _ = session.walk  # answers that contradict each other under today's tree are refused here
         begun = record.started[:16].replace("T", " ")

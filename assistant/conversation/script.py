@@ -9,6 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from assistant.errors import Refused
+
 __all__ = [
     "ACTIONS",
     "ALIASES",
@@ -21,6 +23,7 @@ __all__ = [
     "Tone",
     "all_said",
     "clean",
+    "mistakes",
     "numbers",
     "quoted",
 ]
@@ -140,6 +143,22 @@ def quoted(text: str) -> str:
     """Typed words, short enough to be said back."""
     words = " ".join(text.split())
     return words if len(words) <= 60 else f"{words[:59]}…"
+
+
+MOST_MISTAKES = 5
+"""Mistakes of one file that are told one by one in the talk."""
+
+
+def mistakes(error: Refused, most: int = MOST_MISTAKES) -> list[str]:
+    """The mistakes behind a refusal, each with its place and what to write instead; none where it is not about a file."""
+    found = getattr(error, "mistakes", ())
+    if not found:
+        return []
+    told = [" ".join(filter(None, (f"{one.where}: {one.message}", one.hint))) for one in found[:most]]
+    if len(found) > most:
+        told.append(f"And {len(found) - most} more.")
+    besides = error.hint.removeprefix(found[0].hint).strip()
+    return [*told, besides] if besides else told
 
 
 def numbers(prompt: Prompt) -> str:

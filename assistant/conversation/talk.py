@@ -59,6 +59,8 @@ class Conversation:
         """What a front end says before its first question: set where a job was chosen on the command line."""
         self.place = ""
         """What the person calls the job: it goes into the record."""
+        self.unproven = False
+        """Whether a tree that breaks its proofs is used all the same; its verdicts say so."""
         self.left = False
         """Whether the person has asked to leave."""
         self._jobs: list[_Job] = []
@@ -79,7 +81,7 @@ class Conversation:
         """Open a record again, exactly where it was. Raises `Refused`."""
         from assistant.conversation.consultation import Consultation
 
-        self.consultation, said = Consultation.open(path, self.now)
+        self.consultation, said = Consultation.open(path, self.now, self.unproven)
         return said
 
     def get_ready(self) -> None:
@@ -157,11 +159,11 @@ class Conversation:
         return [_Job(name, title, lambda name=name: self._begin_installed(name)) for name, title in titles]  # type: ignore[misc]
 
     def _begin_installed(self, name: str) -> list[Said]:
-        from assistant.session.prove import prove
+        from assistant.conversation.consultation import passed
         from assistant.tree.load import load
 
         tree = self._loaded.pop(name) if name in self._loaded else load(name)
-        return self.begin(tree, prove(tree).proven)
+        return self.begin(tree, passed(tree, self.unproven))
 
     def _choose_job(self, text: str) -> list[Said]:
         prompt = self._job()

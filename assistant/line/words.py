@@ -10,7 +10,7 @@ import textwrap
 import unicodedata
 from collections.abc import Sequence
 
-from assistant.conversation import Prompt, Said
+from assistant.conversation import Prompt, Said, mistakes
 from assistant.errors import Refused
 
 __all__ = ["labelled", "message", "plain", "question", "refusal", "width"]
@@ -62,6 +62,10 @@ def labelled(said: Sequence[Said], columns: int) -> list[str]:
 
 def refusal(error: Refused, columns: int) -> list[str]:
     """Why something was not taken, and what to write instead."""
+    told = mistakes(error)
+    if told:
+        first = wrapped("Not taken: The file cannot be used as it is.", columns, rest="  ")
+        return first + [line for one in told for line in wrapped(one, columns, rest="  ")]
     sentences = " ".join(sentence(part) for part in (error.message, error.hint) if part)
     return wrapped(f"Not taken: {sentences}", columns, rest="  ")
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from textual.content import Content
 
-from assistant.conversation import Prompt, Said, Tone
+from assistant.conversation import Prompt, Said, Tone, mistakes
 from assistant.errors import Refused
 from assistant.screens.hung import Paragraph
 
@@ -54,6 +54,12 @@ def ticked(text: str, style: str = "$foreground") -> Content:
 
 def refusal(error: Refused) -> list[Said]:
     """A refusal as something said: what was wrong, and what to do instead."""
+    told = mistakes(error)
+    if told:
+        return [
+            Said(Tone.REFUSED, "The file cannot be used as it is.", "Not taken"),
+            *(Said(Tone.TOLD, one) for one in told),
+        ]
     text = f"{error.message[:1].upper()}{error.message[1:]}".rstrip(".")
     return [Said(Tone.REFUSED, f"{text}. {error.hint}".strip(), "Not taken")]
 

@@ -2,6 +2,7 @@
 
 import io
 from collections import Counter
+from pathlib import Path
 
 import pytest
 
@@ -9,6 +10,7 @@ from assistant.conversation import Conversation, Said, Tone
 from assistant.line.face import Face
 from assistant.line.reader import LineReader
 from assistant.tree.tree import Tree
+from tests.test_conversation import loosened
 
 GOOD = ["fitting", "none", "12", "1", "screws", "40 mm", "all well"]
 
@@ -93,6 +95,16 @@ def test_what_cannot_be_taken_says_what_to_type(conversation: Conversation, smal
     assert "Not taken: Nothing was typed. Type a number, or your own words, or `help`." in text
     assert 'Not taken: "five" is not a number. Write a number, such as 127, 13.5 or 1/3.' in text
     assert "is outside what this can be" in " ".join(text.split())
+
+
+def test_a_tree_that_breaks_its_proofs_is_refused_with_its_complaints(
+    conversation: Conversation, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tree = loosened(tmp_path)
+    monkeypatch.setattr("assistant.tree.load.load", lambda name: tree)
+    text = talk(conversation, "1")
+    assert f"Not taken: The file cannot be used as it is.\n{tmp_path / 'loose.toml'}:23:11:" in text
+    assert "Started with --unproven, it is used all the same" in " ".join(text.split())
 
 
 def test_emergency_from_any_question(conversation: Conversation, small: Tree) -> None:

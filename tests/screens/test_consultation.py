@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import pytest
 from textual.widgets import OptionList
 
 from assistant.conversation import Conversation
@@ -14,6 +15,7 @@ from assistant.session.record import read_record
 from assistant.session.store import Store
 from assistant.tree.tree import Tree
 from tests.screens.stage import Stage, on_stage
+from tests.test_conversation import loosened
 
 
 async def to_joint(stage: Stage) -> None:
@@ -171,6 +173,18 @@ async def test_an_earlier_answer_is_changed_and_the_later_ones_kept_one_by_one(
     assert conversation.session is not None
     assert conversation.session.facts["situation"].value == "fitting"
     assert conversation.session.parked == {}
+
+
+async def test_a_tree_that_breaks_its_proofs_is_refused_with_its_complaints(
+    conversation: Conversation, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tree = loosened(tmp_path)
+    monkeypatch.setattr("assistant.tree.load.load", lambda name: tree)
+    async with on_stage(conversation) as stage:
+        await stage.press("1")
+        assert "✗ Not taken  The file cannot be used as it is." in stage.seen
+        assert "loose.toml:23:11: [question.situation] has no why." in stage.words
+        assert "What is the job today?" in stage.seen
 
 
 async def test_nothing_changes_when_the_list_of_answers_is_left(
