@@ -6,25 +6,22 @@ read strictly; nothing in it is dropped, and an answer that its tree no longer t
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from decimal import Decimal
-from fractions import Fraction
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
 from assistant.errors import Refused
+from assistant.session.entry import read_entry, write_entry
 from assistant.session.fact import UNSTATED, Fact
 from assistant.session.files import write_atomically
 from assistant.session.provenance import strangers
-from assistant.session.session import Session, admit
+from assistant.session.session import Session
 from assistant.tree import toml
-from assistant.tree.answers import Value, read_answer, say_answer
 from assistant.tree.load import load
 from assistant.tree.mistakes import nearest
-from assistant.tree.model import BASES, Question
+from assistant.tree.model import BASES
 from assistant.tree.slips import Slips
 from assistant.tree.tree import Tree
 
@@ -95,8 +92,10 @@ def write_record(path: Path, record: Record, outcome: Mapping[str, Any] | None =
         data["tree"]["proven"] = False
     if outcome:
         data["outcome"] = dict(outcome)
-    data["answer"] = [_entry(tree, key, fact, record.times.get(key)) for key, fact in session.facts.items()]
-    parked = [_entry(tree, key, fact, None) for key, fact in session.parked.items()]
+    data["answer"] = [
+        write_entry(tree, key, fact, record.times.get(key)) for key, fact in session.facts.items()
+    ]
+    parked = [write_entry(tree, key, fact, None) for key, fact in session.parked.items()]
     parked += [dict(lost.written) for lost in record.lost]
     if parked:
         data["parked"] = parked
@@ -117,38 +116,6 @@ def _provenance(tree: Tree) -> dict[str, Any]:
 
 def _path(tree: Tree) -> str:
     return str(Path(tree.document.name).resolve())
-
-
-def _entry(tree: Tree, key: str, fact: Fact, at: str | None) -> dict[str, Any]:
-    question = tree.ask(key).question
-    entry: dict[str, Any] = {"question": key, "answer": _written(fact.value, question.unit)}
-    entry["asked"] = question.ask
-    entry["said"] = say_answer(question, fact.value)
-    if fact.basis != UNSTATED:
-        entry["basis"] = fact.basis
-    if fact.note:
-        entry["note"] = fact.note
-    if fact.photos:
-        entry["photos"] = list(fact.photos)
-    if fact.typed:
-        entry["typed"] = fact.typed
-    if at:
-        entry["at"] = at
-    return entry
-
-
-def _written(value: Value, unit: str | None) -> Any:
-    """A value as TOML, exactly: a whole number, a decimal, or where neither is exact a fraction with its unit."""
-    if isinstance(value, tuple):
-        return list(value)
-    if isinstance(value, str):
-        return value
-    if value.denominator == 1:
-        return int(value)
-    decimal = Decimal(value.numerator) / Decimal(value.denominator)
-    if Fraction(decimal) == value:
-        return decimal
-    return f"{value.numerator}/{value.denominator}" + (f" {unit}" if unit else "")
 
 
 def read_record(path: Path, tree: Tree | None = None) -> Record:
@@ -284,28 +251,10 @@ class _Reader(Slips):
                 )
                 self.stop()
             try:
-                asked = tree.ask(key)
-                value = read_answer(asked.question, row["answer"])
-                _same_unit(asked.question, row)
-                basis = row.get("basis", UNSTATED)
-                fact = Fact(
-                    value, basis, row.get("note", ""), tuple(row.get("photos", ())), row.get("typed", "")
-                )
-                admit(asked, fact)
+                facts[key] = read_entry(tree, row)
             except Refused as error:
                 lost.append(Lost(key, row, error))
                 continue
-            facts[key] = fact
             if "at" in row:
                 times[key] = row["at"]
         return facts, times, lost
-
-
-def _same_unit(question: Question, row: Mapping[str, Any]) -> None:
-    """Refuse a bare number that was given in another unit than its question has today."""
-    said = re.fullmatch(r"−?[\d.]+ ?(.*)", str(row.get("said", "")))
-    if isinstance(row["answer"], int | Decimal) and said and said[1] != (question.unit or ""):
-        raise Refused(
-            f"it was given as {row['said']}, and the question is now {f'in {question.unit}' if question.unit else 'without a unit'}",
-            "Answer it again.",
-        )
