@@ -137,7 +137,9 @@ def test_with_a_name_it_is_written_under_that_id_and_passes_every_proof(
     tree = load(path)
     assert tree.id == Path(path).stem
     assert "my-tree" not in (folder / path).read_text(encoding="utf-8")
-    assert work_out(tree) == ([], True)
+    proof = work_out(tree)
+    assert [str(complaint) for complaint in proof.complaints] == []
+    assert proof.proven
 
 
 def test_the_file_can_be_read_by_others_as_far_as_the_system_lets_new_files_be(folder: Path) -> None:
@@ -207,3 +209,22 @@ def test_a_name_that_cannot_be_is_refused_with_what_to_write(name: str, says: st
     assert isinstance(ended.exception, Refused)
     assert says in ended.exception.hint
     assert list(folder.iterdir()) == []
+
+
+# What an author reads
+
+
+def test_the_schema_is_printed_as_it_is_shipped() -> None:
+    ended = run("schema")
+    assert (ended.exit_code, ended.stderr) == (0, "")
+    assert ended.stdout == (TEMPLATE.parent / "tree.schema.json").read_text(encoding="utf-8")
+    assert json.loads(ended.stdout)["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+
+
+def test_the_reference_is_printed_without_its_markers() -> None:
+    ended = run("format")
+    assert (ended.exit_code, ended.stderr) == (0, "")
+    lines = ended.stdout.splitlines()
+    assert lines[0] == "# How a tree is written"
+    assert [line for line in lines if line.startswith("<!--")] == []
+    assert "$ throughwall check condensate.toml" in lines

@@ -46,10 +46,10 @@ BRANCH = {
     "finding": FINDING,
     "then": THEN._replace(
         says=f"{THEN.says} Without it, the `then` of the whole table counts.",
-        needed="where the table above has none",
+        needed="needed where the table above has none",
     ),
     "put-right": Told("text", "The work that brings this answer about; it is offered to put a flue right."),
-    "effort": Told("effort", "How much that work takes, from 1 (minutes) to 5.", "with `put-right`"),
+    "effort": Told("effort", "How much that work takes, from 1 (minutes) to 5.", "needed with `put-right`"),
 }
 
 TABLES: dict[str, ToldTable] = {
@@ -67,8 +67,8 @@ TABLES: dict[str, ToldTable] = {
             "visit": Told("named", "Other trees run as a part of this one: [visit.<id>] tables."),
             "each": Told("named", "A tree run once for each of several things: [each.<id>] tables."),
             "finding": Told("named", "What answers show: [finding.<id>] tables."),
-            "verdict": Told("tables", "What is said at the end: [[verdict]] tables; the first that fits is given."),
-            "moved": Told("tables", "What earlier editions called things: [[moved]] tables, newest first."),
+            "verdict": Told("tables", "What is said at the end: [[verdict]] tables; the first that fits is given.", "needed to pass `check`"),
+            "moved": Told("tables", "What earlier editions called things: [[moved]] tables, oldest first."),
         },
     ),
     "About": ToldTable(
@@ -120,25 +120,25 @@ TABLES: dict[str, ToldTable] = {
                 "or free words.",
             ),
             "ask": Told("text", "The question itself."),
-            "why": Told("text", "Why it matters; shown when somebody asks why.", "to pass `check`"),
-            "look": Told("text", "How to find out on site; shown when somebody asks how.", "to pass `check`"),
-            "source": SOURCE._replace(needed="to pass `check`"),
+            "why": Told("text", "Why it matters; shown when somebody asks why.", "needed to pass `check`"),
+            "look": Told("text", "How to find out on site; shown when somebody asks how.", "needed to pass `check`"),
+            "source": SOURCE._replace(needed="needed to pass `check`"),
             "accept": Told(
                 "words",
                 "Which ways of knowing settle it. An answer known in another way counts as not sure. Without it, all do.",
             ),
             "must-answer": Told(
-                "flag", "`true` where not sure is refused.", "or a not-sure table, to pass `check`"
+                "flag", "`true` where not sure is refused.", "this or a not-sure table is needed to pass `check`"
             ),
             "unit": Told("text", "The unit of the number, such as mm. Without it, a plain number. Measure and count."),
-            "least": Told("number", "The least it can be; less is refused as a slip.", "measure, count"),
-            "most": Told("number", "The most it can be; more is refused as a slip.", "measure, count"),
+            "least": Told("number", "The least it can be; less is refused as a slip.", "needed for measure and count"),
+            "most": Told("number", "The most it can be; more is refused as a slip.", "needed for measure and count"),
             "then": THEN._replace(
                 says=f"{THEN.says} It counts for answers and bands that have none. Write it above the tables below.",
-                needed="several, note",
+                needed="needed for several and note",
             ),
             "not-sure": NOT_SURE,
-            "answer": Told("tables", "What can be said: [[question.<id>.answer]] tables.", "choice, several"),
+            "answer": Told("tables", "What can be said: [[question.<id>.answer]] tables.", "needed for choice and several"),
             "band": BANDS,
         },
     ),
@@ -149,7 +149,7 @@ TABLES: dict[str, ToldTable] = {
             "find-out": Told("text", "How to settle it later; listed with a verdict that is still open."),
             "finding": FINDING,
             "then": THEN._replace(
-                says=f"{THEN.says} Without it, every answer stays possible.", needed="several, note"
+                says=f"{THEN.says} Without it, every answer stays possible.", needed="needed for several and note"
             ),
         },
     ),
@@ -171,12 +171,12 @@ TABLES: dict[str, ToldTable] = {
             "below": Told(
                 "number",
                 "Its upper end, left out: `below = 300` takes less than 300.",
-                "this or `up-to`, save in the last band",
+                "this or `up-to` is needed, save in the last band",
             ),
             "up-to": Told(
                 "number",
                 "Its upper end, taken in: `up-to = 300` takes 300 and less.",
-                "this or `below`, save in the last band",
+                "this or `below` is needed, save in the last band",
             ),
             "says": Told("text", "The band in words."),
             **BRANCH,
@@ -188,9 +188,9 @@ TABLES: dict[str, ToldTable] = {
         {
             "question": Told("id", "The choice, measure or count question of this tree whose answer is looked at."),
             "then": THEN._replace(says=f"{THEN.says} It counts for answers and bands that have none."),
-            "not-sure": NOT_SURE._replace(needed="where that question can be not sure and go on"),
-            "answer": Told("tables", "Where each answer leads: [[recall.<id>.answer]] tables.", "of a choice"),
-            "band": BANDS._replace(needed="of a measure or count"),
+            "not-sure": NOT_SURE._replace(needed="needed where that question can be not sure and go on"),
+            "answer": Told("tables", "Where each answer leads: [[recall.<id>.answer]] tables.", "of a choice alone"),
+            "band": BANDS._replace(needed="of a measure or count alone"),
         },
     ),
     "RecallAnswer": ToldTable(
@@ -212,7 +212,7 @@ TABLES: dict[str, ToldTable] = {
             "branch-on": Told("text", "The result that the bands look at; `throughwall calc` and its name lists them."),
             "source": SOURCE,
             "then": THEN._replace(says=f"{THEN.says} It counts for bands that have none."),
-            "not-sure": NOT_SURE._replace(needed="where an input it must have can be unknown"),
+            "not-sure": NOT_SURE._replace(needed="needed where an input it must have can be unknown"),
             "band": BANDS,
         },
     ),
@@ -230,8 +230,8 @@ TABLES: dict[str, ToldTable] = {
         "[each.<id>]",
         "Another tree, run once for each of several things.",
         {
-            "count": Told("id", "The count question that says how many there are.", "this or `over`"),
-            "over": Told("id", "The several question whose answers are the things.", "this or `count`"),
+            "count": Told("id", "The count question that says how many there are.", "this or `over` is needed"),
+            "over": Told("id", "The several question whose answers are the things.", "this or `count` is needed"),
             "tree": Told("id", "The id of that tree."),
             "then": THEN._replace(says="What comes next once it was run for all of them."),
             "label": Told("text", "What each is called: {n} is its number, {says} the answer. Such as `Joint {n}`."),
@@ -243,10 +243,10 @@ TABLES: dict[str, ToldTable] = {
         "[finding.<id>]",
         "What an answer shows, said once, with its reason and its source.",
         {
-            "requirement": Told("id", "The requirement that it speaks to.", "unless it is advice"),
+            "requirement": Told("id", "The requirement that it speaks to.", "needed unless it is advice"),
             "effect": Told("word", "What it does to that requirement; advice changes nothing."),
             "reason": Told("text", "Why, in words that stand in the verdict."),
-            "source": SOURCE._replace(needed="to pass `check`"),
+            "source": SOURCE._replace(needed="needed to pass `check`"),
             "unsafe": Told("word", "The likely class of a flue in use; the engineer decides."),
             "householder": Told("text", "The same in plain words for the person who lives there."),
         },

@@ -107,11 +107,12 @@ class Key(NamedTuple):
 
 
 def keys(table: type[BaseModel]) -> list[Key]:
-    """The keys of a table in the order of the model, each with all that is known of it."""
+    """The keys of a table in the order of the reference, each with all that is known of it."""
     told = TABLES[table.__name__].keys
+    fields = {field.alias or name: field for name, field in table.model_fields.items()}
     found = []
-    for name, field in table.model_fields.items():
-        key = field.alias or name
+    for key in [*told, *(key for key in fields if key not in told)]:
+        field = fields[key]
         words, shape = _taken(told[key].takes, field.annotation)
         found.append(
             Key(
