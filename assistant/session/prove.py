@@ -1,44 +1,41 @@
 """Whether a tree has passed its proofs: looked up for the installed ones, worked out for any other.
 
-Invariant: a complaint about safety comes with answers that show it, found by trying them; `proven` is true only where no
-way breaks a rule, or where every way that there is was tried. The installed trees ship the digests under which they
-passed; a tree that differs by one byte, or that visits one that does, is proved anew.
+Invariant: a complaint holds for real answers, and comes with a facts file that shows it wherever answers can. What hangs on
+a working that cannot be followed is tried; where no answers show it, it is told as a remark, and `proven` is false. The
+installed trees ship the digests under which they passed; a tree that differs by one byte, or that visits one that does, is
+proved anew.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from fractions import Fraction
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from assistant.errors import Refused
-from assistant.session.fact import Fact
-from assistant.session.walk import walk
-from assistant.session.walked import Walk
+from assistant.session.search import Search, breach_of, completed, ends_of
+from assistant.session.witness import witness
 from assistant.tree.answers import Value
-from assistant.tree.bands import one_in_each
 from assistant.tree.check import check
 from assistant.tree.installed import installed_folder
-from assistant.tree.mistakes import Mistake
-from assistant.tree.model import NOT_SURE, Band, Question
-from assistant.tree.safety import Breach, breach, plainly_safe
-from assistant.tree.tree import Asked, Tree
+from assistant.tree.mistakes import Mistake, Place
+from assistant.tree.model import Verdict
+from assistant.tree.survey.graph import Survey, TooMany
+from assistant.tree.survey.outcomes import by_verdict
+from assistant.tree.survey.suspects import Suspect, idle_rows, suspects
+from assistant.tree.tree import Tree
 
 __all__ = ["SHIPPED", "Proof", "prove", "shipped", "work_out"]
 
 SHIPPED = installed_folder() / "tables" / "proven.toml"
 
-MOST_TRIED = 1_500
-"""Walks spent on looking for answers that show a fault."""
-STEPS = 8
-"""Numbers tried between the least and the most of a measure, besides one in each band."""
-
 
 class Proof(NamedTuple):
-    """What the proofs came to: complaints, and whether nothing is left in doubt."""
+    """What the proofs came to."""
 
     complaints: list[Mistake]
     proven: bool
+    """Whether nothing is wrong and nothing is left in doubt."""
+    remarks: Sequence[Mistake] = ()
+    """What is worth knowing, though nothing is wrong with it."""
 
 
 def prove(tree: Tree) -> Proof:
@@ -49,21 +46,17 @@ def prove(tree: Tree) -> Proof:
 
 
 def work_out(tree: Tree) -> Proof:
-    """Prove a tree, whatever was proved before."""
+    """Prove a tree and those it visits, whatever was proved before."""
     complaints = check(tree)
-    if complaints or plainly_safe(tree):
-        return Proof(complaints, not complaints)
-    search = _Search(tree)
-    found = search.run()
-    if found is None:
-        return Proof([], search.exhausted)
-    fault, facts = found
-    index = next((n for n, verdict in enumerate(tree.file.verdict) if verdict.id == fault.verdict), None)
-    path: tuple[str | int, ...] = ("tree",) if index is None else ("verdict", index)
-    shown = "; ".join(f'"{key}" = {_written(fact.value)}' for key, fact in facts.items())
-    hint = f"{fault.hint} These answers show it: {shown}." if facts else fault.hint
-    place = tree.document.place(path, key=True)
-    return Proof([Mistake(tree.document.name, place, fault.code, f"{fault.message}.", hint)], False)
+    remarks: list[Mistake] = []
+    if not any(complaint.code == "goes-round" for complaint in complaints):
+        for part in tree.family():
+            proof = _Proof(part, whole=part is tree)
+            complaints += proof.complaints
+            remarks += proof.remarks
+    complaints = sorted(set(complaints), key=_order)
+    doubtful = any(remark.code == "not-proven" for remark in remarks)
+    return Proof(complaints, not complaints and not doubtful, sorted(set(remarks), key=_order))
 
 
 def shipped() -> Mapping[str, object]:
@@ -77,87 +70,105 @@ def shipped() -> Mapping[str, object]:
     return proven if isinstance(proven, dict) else {}
 
 
-class _Search:
-    """Consultations tried one after the other, depth first, until one shows a fault."""
+def _order(mistake: Mistake) -> tuple[str, Place, str]:
+    return mistake.file, mistake.place or Place(0, 0), mistake.code
 
-    def __init__(self, tree: Tree) -> None:
+
+class _Proof:
+    """What a survey of one tree finds wrong with it."""
+
+    def __init__(self, tree: Tree, whole: bool) -> None:
         self.tree = tree
-        self.tried = 0
-        self.exact = True
-        """Whether the answers tried stand for all there are: not where a number goes into a working."""
-        self.exhausted = False
-
-    def run(self) -> tuple[Breach, dict[str, Fact]] | None:
-        """A fault and the answers that show it; None where none was found."""
-        waiting: list[dict[str, Fact]] = [{}]
-        while waiting:
-            facts = waiting.pop()
-            self.tried += 1
-            if self.tried > MOST_TRIED:
-                return None
-            try:
-                result = walk(self.tree, facts)
-            except Refused:  # answers that contradict each other: nobody can give them
-                continue
-            fault = self.fault(result)
-            if fault is not None:
-                return fault, facts
-            if result.next is not None:
-                options = [{**facts, result.next.key: Fact(value)} for value in self.options(result.next)]
-                waiting.extend(reversed(options))
-        self.exhausted = self.exact
-        return None
-
-    def fault(self, result: Walk) -> Breach | None:
-        """The rule that some end of these answers breaks."""
-        danger = not result.split and any(found.finding.effect == "danger" for found in result.found)
-        for end in result.ends:
-            states = dict(zip(self.tree.file.requirement, end.states, strict=True))
-            fault = breach(
-                self.tree, end.verdict, states, danger and len(result.ends) == 1 and result.next is None
+        self.complaints: list[Mistake] = []
+        self.remarks: list[Mistake] = []
+        try:
+            survey = Survey(tree)
+            found = list(suspects(survey))
+            counts = by_verdict(survey)
+        except TooMany:
+            message = (
+                "this tree has more ways, told apart by what is looked at later, than can be gone through."
             )
-            if fault is not None:
-                return fault
-        return None
-
-    def options(self, asked: Asked) -> Iterator[Value]:
-        """The answers that are tried for a question."""
-        question = asked.question
-        if question.kind == "choice":
-            yield from (answer.id for answer in question.answer)
-        elif question.kind == "several":
-            ids = [answer.id for answer in question.answer]
-            self.exact = self.exact and len(ids) < 2
-            yield from ((), *((one,) for one in ids), tuple(ids))
-        elif question.kind == "note":
-            yield "a note"
-        else:
-            yield from self.numbers(asked, question)
-        if not question.must_answer:
-            yield NOT_SURE
-
-    def numbers(self, asked: Asked, question: Question) -> Iterator[Fraction]:
-        least, most = question.least or Fraction(0), question.most or Fraction(0)
-        if question.kind == "count":
-            self.exact = self.exact and most - least < STEPS
-            yield from (least + n for n in range(min(int(most - least) + 1, STEPS)))
+            hint = "Split it into trees that it visits, or let fewer recalls look far back."
+            self.complaints.append(self.slip("too-many-ways", ("tree",), message, hint))
             return
-        tree, name = asked.tree, asked.question_id
-        bands: list[Band] = [
-            b for recall in tree.file.recall.values() if recall.question == name for b in recall.band
-        ]
-        numbers = set(one_in_each(question, bands))
-        if "/" in asked.key or (
-            name in tree.watched and not bands
-        ):  # a working may look at it, here or further out
-            self.exact = False
-            numbers |= {least + (most - least) * n / STEPS for n in range(STEPS + 1)}
-        yield from sorted(numbers)
+        for code, path, what in idle_rows(survey):
+            self.idle(code, path, what)
+        # A tree that is only ever a part need not have a verdict for each of its own ways.
+        judged = whole or not any(suspect.code == "no-verdict" for suspect in found)
+        for suspect in found:
+            if suspect.verdict is None or judged:
+                self.try_out(suspect)
+        if judged:
+            self.never_given(counts)
+
+    def slip(
+        self, code: str, path: tuple[str | int, ...], message: str, hint: str, shown: str = ""
+    ) -> Mistake:
+        """A complaint or remark at a place of the tree's file."""
+        document = self.tree.document
+        return Mistake(document.name, document.place(path, key=True), code, message, hint, witness=shown)
+
+    def idle(self, code: str, path: tuple[str | int, ...], what: str) -> None:
+        """Say that nothing comes to a step or row."""
+        if code == "unreachable":
+            message = f'no real answers lead to "{what}": every way there contradicts itself.'
+            self.complaints.append(
+                self.slip(code, path, message, "Lead to it with a `then`, or take it out.")
+            )
+        elif code == "unreachable-band":
+            message = "no answers bring a number into this band: earlier answers leave none that lies in it."
+            self.complaints.append(self.slip(code, path, message, "Take it out, or mend its ends."))
+        else:
+            message = f'the answer "{what}" never comes here: earlier steps lead it elsewhere.'
+            self.remarks.append(
+                self.slip(code, path, message, "It does no harm; take it out if it should not come.")
+            )
+
+    def try_out(self, suspect: Suspect) -> None:
+        """Complain of what real answers show; remark on what may be so."""
+        for answers in suspect.ways:
+            facts = completed(self.tree, answers)
+            if suspect.verdict is None:
+                if suspect.sure:
+                    self.complain(suspect, facts)
+                    return
+            elif self.shows(suspect, facts):
+                self.complain(suspect, facts)
+                return
+        if suspect.sure:
+            self.complain(suspect, {})
+            return
+        if suspect.verdict is not None and suspect.code != "nothing-puts-right":
+            shown = Search(self.tree, suspect.code).run()
+            if shown is not None:
+                self.complain(suspect, shown)
+                return
+        message = f"it could not be told whether real answers come to this: {suspect.message}"
+        self.remarks.append(self.slip("not-proven", suspect.path, message, suspect.hint))
+
+    def complain(self, suspect: Suspect, facts: Mapping[str, Value]) -> None:
+        """Tell of a fault, with the facts that show it."""
+        shown = witness(self.tree, facts, f"{suspect.code}: {suspect.message}") if facts else ""
+        self.complaints.append(self.slip(suspect.code, suspect.path, suspect.message, suspect.hint, shown))
+
+    def shows(self, suspect: Suspect, facts: Mapping[str, Value]) -> bool:
+        """Whether these answers come to what is suspected."""
+        if suspect.code == "nothing-puts-right":
+            return suspect.verdict in ends_of(self.tree, facts)
+        return any(fault.code == suspect.code for fault in breach_of(self.tree, facts))
+
+    def never_given(self, counts: Mapping[str, int]) -> None:
+        """Remark on verdicts that nothing comes to, though none before them hides them."""
+        masked = {complaint.place for complaint in check(self.tree) if complaint.code == "masked-verdict"}
+        for number, verdict in enumerate(self.tree.file.verdict):
+            place = self.tree.document.place(("verdict", number), key=True)
+            if not counts[verdict.id] and place not in masked and not _last_resort(verdict):
+                message = f'no answers come to the verdict "{verdict.id}".'
+                hint = "It does no harm as a safeguard; mend its `when` if it should be given."
+                self.remarks.append(self.slip("never-given", ("verdict", number), message, hint))
 
 
-def _written(value: Value) -> str:
-    if isinstance(value, tuple):
-        return "[" + ", ".join(f'"{one}"' for one in value) + "]"
-    if isinstance(value, str):
-        return f'"{value}"'
-    return str(int(value)) if value.denominator == 1 else str(float(value))
+def _last_resort(verdict: Verdict) -> bool:
+    """Whether a verdict is there for whatever no other speaks to."""
+    return not verdict.when

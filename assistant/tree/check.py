@@ -1,7 +1,7 @@
-"""Proofs about a tree that loads: what a trainer must know before anyone relies on it.
+"""Proofs about how a tree that loads is put together, whatever is answered.
 
 Invariant: a complaint is a fact about the tree, never a guess. An empty list means that every proof here holds for
-the tree and for every tree it visits.
+the tree and for every tree it visits; what hangs on answers is proved by `survey`.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from assistant.tree.bands import question_stretches, stretches
-from assistant.tree.mistakes import Mistake, Place
+from assistant.tree.mistakes import Label, Mistake, Place
 from assistant.tree.model import Each, Question, Recall, Visit, Working
 from assistant.tree.safety import masked
 from assistant.tree.tree import Tree, ways_on
@@ -46,13 +46,7 @@ class _Proof:
     def complaints(self) -> Iterator[Mistake]:
         circle = self.circle()
         if circle:
-            round_ = " → ".join((*circle, circle[0]))
-            yield self.slip(
-                self.step(circle[0]),
-                "goes-round",
-                f"these steps lead round in a circle: {round_}.",
-                "One of them must lead elsewhere.",
-            )
+            yield self.goes_round(circle)
         reached = self.reached()
         for name in self.kinds:
             if name not in reached:
@@ -76,6 +70,39 @@ class _Proof:
         for kind in ("recall", "working"):
             for name, step in getattr(self.file, kind).items():
                 yield from self.bands((kind, name), step)
+
+    def goes_round(self, circle: list[str]) -> Mistake:
+        """A circle, with the place of every `then` that closes it."""
+        round_ = " → ".join((*circle, circle[0]))
+        first, *others = [
+            (self.then_of(name, onward), f"{name} goes on to {onward} here")
+            for name, onward in pairwise((*circle, circle[0]))
+        ]
+        told = self.slip(
+            first[0],
+            "goes-round",
+            f"these steps lead round in a circle: {round_}.",
+            "Let one of them lead elsewhere: no consultation would ever end.",
+        )
+        return told._replace(
+            also=tuple(
+                Label(place, says)
+                for path, says in others
+                if (place := self.tree.document.place(path)) is not None
+            )
+        )
+
+    def then_of(self, name: str, onward: str) -> Path:
+        """Where a step says that it goes on to another."""
+        step, path = self.tree.steps[name], self.step(name)
+        if not isinstance(step, Visit | Each):
+            for kind in ("answer", "band"):
+                for index, row in enumerate(getattr(step, kind, ())):
+                    if row.then == onward:
+                        return (*path, kind, index, "then")
+            if step.then != onward and step.not_sure is not None and step.not_sure.then == onward:
+                return (*path, "not-sure", "then")
+        return (*path, "then")
 
     def targets(self, name: str) -> Iterator[str]:
         return (way for way in dict.fromkeys(ways_on(self.tree.steps[name])) if way in self.kinds)
@@ -140,10 +167,26 @@ class _Proof:
                     f"nothing leads to [finding.{name}].",
                     "Name it where it is found, or take it out.",
                 )
+        yield from self.unspoken()
         for name in self.file.source:
             if name not in sources:
                 yield self.slip(
                     ("source", name), "unused", f"nothing names [source.{name}].", "Name it, or take it out."
+                )
+
+    def unspoken(self) -> Iterator[Mistake]:
+        """Requirements that nothing found here, or in a tree visited from here, ever speaks to."""
+        spoken = {
+            finding.requirement for part in self.tree.family() for finding in part.file.finding.values()
+        }
+        named = {name for verdict in self.file.verdict for name in verdict.when}
+        for name in self.file.requirement:
+            if name not in spoken and name not in named:
+                yield self.slip(
+                    ("requirement", name),
+                    "unused-requirement",
+                    f"no finding speaks to [requirement.{name}].",
+                    "Give a finding `requirement` with this name, or take the requirement out.",
                 )
 
     def question(self, name: str, question: Question) -> Iterator[Mistake]:
@@ -184,7 +227,7 @@ class _Proof:
                 )
                 return
         for index, stretch in enumerate(found):
-            if stretch.nearest() is None:
+            if stretch.empty:
                 yield self.slip(
                     (*path, "band", index),
                     "empty-band",

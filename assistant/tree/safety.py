@@ -1,7 +1,7 @@
-"""The rules of safety: what no end of a consultation may do, and whether some way through a tree might.
+"""The rules of safety: what no end of a consultation may do, and that no verdict hides another.
 
-Invariant: `plainly_safe` is true only where no way at all breaks a rule. Where it is false, a way that hangs on what a
-recall or a working looks at may only seem to; whether real answers take it has to be tried.
+Invariant: a rule is about one end alone: the verdict that is given, the requirements' states, and whether a danger was
+found.
 """
 
 from __future__ import annotations
@@ -10,14 +10,13 @@ from collections.abc import Iterator, Mapping
 from itertools import product
 from typing import NamedTuple
 
-from assistant.tree.futures import TooManyWays, futures, states_of
 from assistant.tree.mistakes import Mistake
-from assistant.tree.model import RANK, STATES
+from assistant.tree.model import STATES
 from assistant.tree.tree import Tree
 
-__all__ = ["Breach", "breach", "masked", "plainly_safe"]
+__all__ = ["Breach", "breach", "masked"]
 
-MOST_COMBINATIONS = 20_000
+MOST_COMBINATIONS = 70_000
 """Combinations of states that are looked at for masked verdicts; a tree with more requirements is not."""
 
 
@@ -63,23 +62,11 @@ def breach(tree: Tree, named: str | None, states: Mapping[str, str], danger: boo
     return None
 
 
-def plainly_safe(tree: Tree) -> bool:
-    """Whether no way through the tree, taken by real answers or not, breaks a rule."""
-    try:
-        ways = futures(tree)
-    except TooManyWays:
-        return False
-    for ranks, end in ways:
-        states = states_of(tree, ranks)
-        named = _first(tree, states) if end == "end" else end.removeprefix("verdict:")
-        if breach(tree, named, states, RANK["danger"] in ranks) is not None:
-            return False
-    return True
-
-
 def masked(tree: Tree) -> Iterator[Mistake]:
     """Verdicts that can never be given, whatever is found: wherever they match, one before them does."""
-    names = list(tree.file.requirement)
+    wanted = {name for verdict in tree.file.verdict for name in verdict.when}
+    alike = [name for name in tree.file.requirement if name not in wanted]  # only `any` and `all` see these
+    names = [name for name in tree.file.requirement if name in wanted] + alike[: len(STATES)]
     if len(STATES) ** len(names) > MOST_COMBINATIONS:
         return
     given = {then.removeprefix("verdict:") for part in tree.family() for then in part.verdict_ends()}

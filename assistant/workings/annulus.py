@@ -130,7 +130,7 @@ WORKINGS = (
                 rises=("hole_mm", "depth_mm"),
                 falls=("flue_mm",),
                 above=0,
-            ),  # fmt: skip
+            ),
             Result("cement_kg", "cement to buy, waste included", "kg"),
             Result("sand_kg", "dry sand to buy, waste included", "kg"),
             Result("cartridges", f"cartridges of {CARTRIDGE_ML} ml to buy instead, waste included"),

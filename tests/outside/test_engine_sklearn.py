@@ -199,6 +199,6 @@ def test_the_command_gives_the_same_classes(tmp_path: Path) -> None:
         [Path(sys.executable).with_name("throughwall"), "judge", "--json", *(f"row-{n}.toml" for n in chosen)],
         cwd=tmp_path, capture_output=True, text=True, check=False,
     )  # fmt: skip
-    assert (done.returncode, done.stderr) == (1, "")
+    assert (done.returncode, len(done.stderr.splitlines())) == (1, 1), done.stderr
     given = [json.loads(line)["verdict"]["id"] for line in done.stdout.splitlines()]
     assert given == [f"class-{classes[n]}" for n in chosen]

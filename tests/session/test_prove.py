@@ -36,6 +36,8 @@ must-answer = true
 id = "yes"
 says = "Fixed"
 finding = "fixed"
+put-right = "Fix it."
+effort = 1
 [[question.fixing.answer]]
 id = "no"
 says = "Loose"
@@ -103,7 +105,7 @@ def test_a_state_that_no_verdict_covers_is_told() -> None:
 
 
 def test_a_masked_verdict_is_told() -> None:
-    assert codes("fails", REST + PASS.replace("WHEN", '"met"')) == ["masked-verdict"]
+    assert "masked-verdict" in codes("fails", REST + PASS.replace("WHEN", '"met"'))
 
 
 RECALL = """
@@ -132,4 +134,4 @@ def test_a_way_that_no_answers_take_is_no_fault() -> None:
 def test_a_fault_behind_a_recall_is_shown_by_answers() -> None:
     [complaint] = work_out(load_text(recalled("verdict:good"), "small.toml")).complaints
     assert complaint.code == "unsafe-pass"
-    assert '"fixing" = "no"' in complaint.hint
+    assert '"fixing" = "no"' in complaint.witness

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from assistant.tree.model import RANK, STATE, STATES, NotSure, Question, Recall, Row, Verdict
+from assistant.tree.model import RANK, STATE, STATES, Verdict
 from assistant.tree.tree import Tree
 
 __all__ = ["Bits"]
@@ -39,11 +39,8 @@ class Bits:
         self.classes: dict[tuple[object, ...], int] = {}
         self.shift = {name: place * BITS for place, name in enumerate(self.names)}
         self.help = 1 << (BITS * len(self.names))
-        """Set where something that was found wrong can be put right."""
+        """Set where work can bring about another answer than one that was given."""
         self.width = BITS * len(self.names) + 1
-        self.bad = {
-            f"verdict:{verdict.id}" for verdict in root.file.verdict if verdict.outcome == "not-acceptable"
-        }
 
     def found(self, tree: Tree, findings: Iterable[str]) -> int:
         """What these findings of a tree come to."""
@@ -53,11 +50,6 @@ class Bits:
             if finding.requirement is not None and finding.effect in RANK:
                 bits |= ((1 << RANK[finding.effect]) - 1) << self.shift[finding.requirement]
         return bits
-
-    def row(self, tree: Tree, row: Row | NotSure, then: str, work: bool) -> int:
-        """What a row finds; `work` tells whether another answer can be brought about in its place."""
-        bits = self.found(tree, row.finding)
-        return bits | self.help if work and (then in self.bad or self.grave(bits)) else bits
 
     def grave(self, bits: int) -> bool:
         """Whether anything was found unproven or worse."""
@@ -105,16 +97,6 @@ class Bits:
     def states(self, bits: int) -> dict[str, str]:
         """The requirements' states."""
         return {name: STATE[(bits >> shift & 15).bit_count()] for name, shift in self.shift.items()}
-
-
-def has_work(rows: Iterable[object]) -> bool:
-    """Whether some of these answers or bands can be brought about by work."""
-    return any(getattr(row, "put_right", None) for row in rows)
-
-
-def question_rows(question: Question | Recall) -> tuple[Row, ...]:
-    """The answers or bands of a question or recall."""
-    return question.answer or question.band
 
 
 def spread_of(chosen: Iterable[int]) -> Mapping[int, int]:

@@ -10,8 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from assistant.tree.model import NOT_SURE, Each, Question, Recall, Visit, Working
-from assistant.tree.survey.bits import has_work, question_rows
+from assistant.tree.model import NOT_SURE, Each, Question, Recall, Working
 from assistant.tree.survey.known import Known, Memory
 from assistant.tree.tree import Tree, each_items, ways_on
 from assistant.workings import registry
@@ -29,12 +28,10 @@ class Frame:
     entry: Memory = ()
     report: frozenset[str] = frozenset()
     """Places that are looked at from outside after the end."""
-    worked: frozenset[str] = frozenset()
-    """Questions answered from outside whose answer work can change."""
     key: tuple[object, ...] = field(init=False, compare=False, default=())
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "key", (self.tree.id, self.places, self.entry, self.report, self.worked))
+        object.__setattr__(self, "key", (self.tree.id, self.places, self.entry, self.report))
 
     @cached_property
     def linked(self) -> dict[str, str]:
@@ -200,27 +197,9 @@ class Frame:
 
     def workable(self, name: str, without: int | None = None) -> bool:
         """Whether work can bring about an answer to a question, other than the one at this index."""
-        if name in self.worked:
-            return True
-        rows = question_rows(self.tree.file.question[name])
-        return has_work(row for index, row in enumerate(rows) if index != without)
-
-    def inner_worked(self, visit: Visit | Each) -> frozenset[str]:
-        """The questions of a visited tree whose answer, given from here, work can change."""
-        own = self.tree.file.question
-        return frozenset(there for there, here in visit.given.items() if here in own and self.workable(here))
-
-    def workable_inputs(self, working: Working) -> bool:
-        """Whether work can change something that a working is given."""
-        for keys in working.give.values():
-            for key in keys:
-                if key.endswith(".*"):
-                    part = self.tree.parts[self.tree.file.each[key.removesuffix(".*")].tree]
-                    if any(has_work(question_rows(q)) for q in part.file.question.values()):
-                        return True
-                elif "/" in key or self.workable(key):
-                    return True
-        return False
+        question = self.tree.file.question[name]
+        rows = question.answer or question.band
+        return any(row.put_right for index, row in enumerate(rows) if index != without)
 
     def items(self, each: Each) -> list[str]:
         """The names of the things that an each could run over."""

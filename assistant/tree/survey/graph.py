@@ -325,7 +325,6 @@ class _Explorer:
             tuple(sorted(links.items())),
             tuple(sorted(entry.items(), key=lambda item: item[0])),
             frozenset(back),
-            self.frame.inner_worked(visit),
         )
         return frame, back
 

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from assistant.errors import Refused
 from assistant.tree.bands import Stretch, stretches
 from assistant.tree.model import NOT_SURE, Answer, Band, NotSure, Question, Recall, RecallAnswer, Row, Working
-from assistant.tree.survey.bits import Bits, has_work, question_rows, spread_of
+from assistant.tree.survey.bits import Bits, spread_of
 from assistant.tree.survey.frame import Frame
 from assistant.tree.survey.known import Known, Memory, Open, looked_up, pinned, settled, whole_range
 from assistant.workings import registry
@@ -59,9 +59,10 @@ class Moves:
         """Steps whose moves may not all be taken by real answers."""
         self.asked: dict[str, tuple[Move, ...]] = {}
 
-    def row(self, row: Row | NotSure, then: str, work: bool) -> int:
-        """What a row finds."""
-        return self.bits.row(self.tree, row, then, work)
+    def row(self, row: Row | NotSure, name: str = "", index: int | None = None) -> int:
+        """What a row finds, and whether work can bring about another answer to the question `name`."""
+        bits = self.bits.found(self.tree, row.finding)
+        return bits | self.bits.help if name and self.frame.workable(name, index) else bits
 
     # Questions
 
@@ -84,9 +85,7 @@ class Moves:
         for index, row, stretch in self.rows(question):
             then = row.then or question.then or "end"
             known: Known = row.id if isinstance(row, Answer) else stretch
-            yield Move(
-                index, False, then, self.row(row, then, self.frame.workable(name, index)), ((name, known),)
-            )
+            yield Move(index, False, then, self.row(row, name, index), ((name, known),))
         if question.kind in ("measure", "count") and not question.band:
             yield Move(NONE, False, question.then or "end", 0, ((name, whole_range(question)),))
         elif question.kind == "note":
@@ -112,10 +111,7 @@ class Moves:
     def several(self, name: str, question: Question) -> Iterator[Move]:
         """Every choice among the answers of a several question, told apart only where something looks at it."""
         then = question.then or "end"
-        found = [
-            self.row(answer, then, self.frame.workable(name, index))
-            for index, answer in enumerate(question.answer)
-        ]
+        found = [self.row(answer, name, index) for index, answer in enumerate(question.answer)]
         if name in self.frame.loosely:
             yield Move(NONE, False, then, 0, ((name, Open.SOME),))
         elif name not in self.frame.valued or len(found) > MOST_CHOSEN:
@@ -135,28 +131,25 @@ class Moves:
     def unsure(self, name: str, question: Question) -> Iterator[Move]:
         """ "Not sure": what the author decided, or every answer kept possible."""
         not_sure, place = question.not_sure or NotSure(), self.frame.place(name)
-        work = self.frame.workable(name)
         if not_sure.then is not None:
-            bits = self.row(not_sure, not_sure.then, work)
+            bits = self.row(not_sure, name)
             yield Move(NONE, False, not_sure.then, bits, ((place, NOT_SURE),))
             return
         rows = list(self.rows(question))
         for index, row, _ in rows:
             then = row.then or question.then or "end"
-            bits = self.row(not_sure, then, work) | self.row(row, then, self.frame.workable(name, index))
+            bits = self.row(not_sure, name) | self.row(row, name, index)
             known = row.id if isinstance(row, Answer) else NOT_SURE
             yield Move(index, True, then, bits, ((place, known),))
         if not rows:
             then = question.then or "end"
-            yield Move(NONE, True, then, self.row(not_sure, then, work), ((place, NOT_SURE),))
+            yield Move(NONE, True, then, self.row(not_sure, name), ((place, NOT_SURE),))
 
     def handed(self, name: str, question: Question, known: Known | None, fault: Fault) -> Iterator[Move]:
         """The moves under an answer that came from outside."""
         place, then = self.frame.place(name), question.then or "end"
         if question.kind == "several":
-            found = {
-                answer.id: self.row(answer, then, self.frame.workable(name)) for answer in question.answer
-            }
+            found = {answer.id: self.row(answer, name) for answer in question.answer}
             chosen = known if isinstance(known, tuple) and not isinstance(known, Stretch) else ()
             if any(one not in found for one in chosen):
                 fault("given-not-taken", name)
@@ -177,7 +170,7 @@ class Moves:
                 if not meeting.empty:
                     taken = True
                     then = row.then or question.then or "end"
-                    bits = self.row(row, then, self.frame.workable(name, index))
+                    bits = self.row(row, name, index)
                     yield Move(index, False, then, bits, ((place, meeting),))
             if not question.band and not known.meet(whole_range(question)).empty:
                 yield Move(NONE, False, then, 0, ((place, known.meet(whole_range(question))),))
@@ -187,7 +180,7 @@ class Moves:
             for index, answer in enumerate(question.answer):
                 if answer.id == known:
                     then = answer.then or question.then or "end"
-                    bits = self.row(answer, then, self.frame.workable(name, index))
+                    bits = self.row(answer, name, index)
                     yield Move(index, False, then, bits)
                     return
             fault("given-not-taken", name)
@@ -227,10 +220,10 @@ class Moves:
                 NONE,
                 True,
                 not_sure.then,
-                self.row(not_sure, not_sure.then, self.frame.workable(recall.question)),
+                self.row(not_sure),
             )
             return
-        more = self.row(not_sure, "", self.frame.workable(recall.question))
+        more = self.row(not_sure)
         if question.kind == "choice":
             for answer in question.answer:
                 index, row = rows.get(answer.id, (NONE, None))
@@ -249,15 +242,7 @@ class Moves:
         then = (row and row.then) or recall.then or "end"
         if row is None:
             return Move(index, False, then, 0)
-        name = recall.question
-        rows = question_rows(self.tree.file.question[name])
-        others = (
-            r
-            for r in rows
-            if not isinstance(r, Answer) or not isinstance(row, RecallAnswer) or r.id != row.id
-        )
-        work = name in self.frame.worked or has_work(others)
-        return Move(index, False, then, self.row(row, then, work))
+        return Move(index, False, then, self.row(row))
 
     # Workings
 
@@ -284,7 +269,6 @@ class Moves:
         if isinstance(before, Stretch) and isinstance(result, Stretch):
             result = result.meet(before)
         moves = []
-        work = self.frame.workable_inputs(working)
         for index, (band, stretch) in enumerate(zip(working.band, stretches(working.band), strict=True)):
             last = index == len(working.band) - 1
             if isinstance(result, str):
@@ -297,20 +281,20 @@ class Moves:
                     continue
             then = band.then or working.then or "end"
             changes = ((signature, meeting),) if whole else ()
-            moves.append(Move(index, False, then, self.row(band, then, work), changes))
+            moves.append(Move(index, False, then, self.row(band), changes))
         if name in self.loose and working.not_sure is not None:
             moves += self.unworked(working)
         return moves
 
     def unworked(self, working: Working) -> list[Move]:
         """The moves where the result is not known."""
-        not_sure, work = working.not_sure or NotSure(), self.frame.workable_inputs(working)
+        not_sure = working.not_sure or NotSure()
         if not_sure.then is not None:
-            return [Move(NONE, True, not_sure.then, self.row(not_sure, not_sure.then, work))]
+            return [Move(NONE, True, not_sure.then, self.row(not_sure))]
         moves = []
         for index, band in enumerate(working.band):
             then = band.then or working.then or "end"
-            moves.append(Move(index, True, then, self.row(band, then, work) | self.row(not_sure, then, work)))
+            moves.append(Move(index, True, then, self.row(band) | self.row(not_sure)))
         return moves
 
     def result(
