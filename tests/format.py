@@ -23,6 +23,7 @@ from assistant.tree.codes import CODES, GROUPS
 from assistant.tree.described import TABLES
 from assistant.tree.schema import keys, schema
 from assistant.tree.survey import graph
+from assistant.workings import units
 
 ROOT = Path(__file__).resolve().parent.parent
 SCHEMA = ROOT / "assistant" / "tree" / "tree.schema.json"
@@ -53,6 +54,7 @@ def reference_text(text: str) -> str:
     """The reference with all that is made from the code made anew."""
     made: dict[str, Callable[[str], str]] = {
         "keys": _keys,
+        "units": lambda _: _items(f"{kind}: {', '.join(units.spellings(kind))}" for kind in units._TABLE),
         "limits": lambda _: _items(f"At most {says.format(f'{most:,}')}." for says, most in LIMITS),
         "groups": lambda _: _items(f"{n}. {says}." for n, says in enumerate(GROUPS) if n).replace("- ", ""),
         "codes": lambda _: _codes(),

@@ -30,14 +30,16 @@ def new(name: str | None) -> int:
         return Exit.ACCEPTABLE
     path = _path(name)
     _write(path, template.replace("my-tree", path.stem).encode())
-    click.echo(
-        f"{path} is written. Now:\n"
-        f"  open it in an editor, and make it your own\n"
-        f"  throughwall check {_quoted(path)}       says what is wrong with it\n"
-        f"  throughwall tree try {_quoted(path)}    tries it in a talk\n"
-        f"  throughwall tree format{' ' * max(0, len(_quoted(path)) - 3)}    explains every table and key",
-        err=True,
-    )
+    here = _quoted(path)
+    steps = {
+        f"throughwall check {here}": "says what is wrong with it",
+        f"throughwall tree try {here}": "tries it in a talk",
+        "throughwall tree format": "explains every table and key",
+    }
+    width = max(map(len, steps))
+    click.echo(f"{path} is written. Open it in an editor and make it your own. Then:", err=True)
+    for typed, does in steps.items():
+        click.echo(f"  {typed:<{width}}  {does}", err=True)
     return Exit.ACCEPTABLE
 
 

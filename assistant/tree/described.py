@@ -234,7 +234,7 @@ TABLES: dict[str, ToldTable] = {
             "over": Told("id", "The several question whose answers are the things.", "this or `count` is needed"),
             "tree": Told("id", "The id of that tree."),
             "then": THEN._replace(says="What comes next once it was run for all of them."),
-            "label": Told("text", "What each is called: {n} is its number, {says} the answer. Such as `Joint {n}`."),
+            "label": Told("text", "What each is called, such as `Joint {n}`: {n} is its number and, with `over`, {says} the answer."),
             "given": GIVEN,
             "set": SET,
         },
