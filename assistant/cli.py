@@ -14,6 +14,7 @@ import click
 
 from assistant import __version__
 from assistant.commands.calc import calc
+from assistant.commands.check import check
 from assistant.commands.facts import facts
 from assistant.commands.judge import judge
 from assistant.commands.shared import tell
@@ -89,5 +90,5 @@ def command(
     return talk(plain, home, tree, record, unproven, place)
 
 
-for each in (judge, facts, calc, tree):
+for each in (judge, facts, calc, check, tree):
     command.add_command(each)

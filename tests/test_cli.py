@@ -281,7 +281,7 @@ def test_a_blank_facts_file_can_be_judged(run: Run) -> None:
 def test_a_blank_facts_file_of_no_tree_is_refused(run: Run) -> None:
     ended = run("facts", "new", "smal.toml")
     assert (ended.status, ended.out) == (2, "")
-    assert ended.err == "smal.toml: There is no file smal.toml.\nDid you mean small.toml?\n"
+    assert ended.err == "smal.toml: There is no file smal.toml.\n  help: Did you mean small.toml?\n"
 
 
 # calc

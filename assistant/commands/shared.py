@@ -5,6 +5,8 @@ Invariant: the result goes to stdout and everything else to stderr.
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,10 +16,18 @@ import click
 from assistant.errors import Refused
 
 if TYPE_CHECKING:
+    from assistant.render.complaints import Paint, Texts
     from assistant.tree.mistakes import Mistake
     from assistant.tree.tree import Tree
 
-__all__ = ["checked", "print_json", "proven", "tell", "tell_once", "tree_named"]
+__all__ = ["checked", "look", "print_json", "proven", "tell", "tell_once", "texts_of", "tree_named"]
+
+MOST_COLUMNS = 100
+"""Columns that a message fills at most: longer lines are hard to read."""
+COLOURS: dict[str, dict[str, Any]] = {
+    "place": {"bold": True}, "code": {"fg": "red", "bold": True}, "caret": {"fg": "red", "bold": True},
+    "help": {"bold": True},
+}  # fmt: skip
 
 
 def tree_named(name: str) -> str:
@@ -57,6 +67,30 @@ def print_json(data: Mapping[str, Any]) -> None:
     click.echo(json.dumps(data, ensure_ascii=False, allow_nan=False))
 
 
+def look(err: bool = False) -> tuple[int | None, Paint]:
+    """How wide the stream is, None where it is no terminal, and how it is coloured, if at all."""
+    import shutil
+
+    from assistant.render.complaints import plainly
+
+    stream = sys.stderr if err else sys.stdout
+    if not stream.isatty():
+        return None, plainly
+    width = min(shutil.get_terminal_size().columns, MOST_COLUMNS)
+    if os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
+        return width, plainly
+    return width, lambda role, text: click.style(text, **COLOURS[role])
+
+
+def texts_of(known: Mapping[str, str]) -> Texts:
+    """The texts of files by the name that a mistake gives them: those `known`, then those on the disk."""
+    from functools import cache
+
+    from assistant.tree.load import text_of
+
+    return cache(lambda file: known[file] if file in known else text_of(file))
+
+
 def tell_once(error: Refused, path: Path, told: set[tuple[Mistake, ...]]) -> None:
     """A refusal of one file of several; the mistakes of a tree that many of them name are told for the first."""
     mistakes: tuple[Mistake, ...] = getattr(error, "mistakes", ())
@@ -69,9 +103,13 @@ def tell_once(error: Refused, path: Path, told: set[tuple[Mistake, ...]]) -> Non
 
 def tell(error: Refused, file: str = "") -> None:
     """A refusal on stderr: every mistake, each with its place and what to write instead."""
-    mistakes = getattr(error, "mistakes", ())
+    mistakes: tuple[Mistake, ...] = getattr(error, "mistakes", ())
     if mistakes:
-        click.echo("\n\n".join(str(mistake) for mistake in mistakes), err=True)
+        from assistant.render.complaints import complaint_text
+
+        width, paint = look(err=True)
+        told = (complaint_text(mistake, texts_of({}), width, paint, coded=False) for mistake in mistakes)
+        click.echo("\n\n".join(told), err=True)
         besides = error.hint.removeprefix(mistakes[0].hint).strip()
         if besides:
             click.echo(f"\n{besides}", err=True)

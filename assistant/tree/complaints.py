@@ -74,8 +74,21 @@ def strange_key(at: int, name: str, value: str) -> Finding:
     )
 
 
+_HEADER = re.compile(
+    r"\[*\s*((?:question|recall|working|visit|each|finding|requirement|source)\.[a-z0-9.-]+|tree|verdict|moved)\s*\]*"
+)
+"""A line that was meant as a header and lacks its brackets."""
+
+
 def no_equals(start: int, at: int, name: str, rest: str, line: str) -> Finding:
     """A line without an equals sign: after a name, or altogether."""
+    header = _HEADER.fullmatch(line.strip())
+    if header:
+        several = header[1] in ("verdict", "moved") or header[1].endswith((".answer", ".band"))
+        write = f"[[{header[1]}]]" if several else f"[{header[1]}]"
+        return Finding(
+            start, "missing-bracket", "This looks like a header without its brackets.", f"Write: {write}"
+        )
     if name and rest:
         value = rest if _starts_value(rest) else quoted(rest)
         return Finding(
@@ -97,8 +110,8 @@ def _starts_value(rest: str) -> bool:
     return rest[0] in "\"'[{" or bare_value(rest, "") is None
 
 
-def key_taken(at: int, name: str, taken: Taken, last: bool, line: int) -> Finding:
-    """A key that is there already, on `line`."""
+def key_taken(at: int, name: str, taken: Taken, last: bool, line: int, header: int) -> Finding:
+    """A key that is there already, on `line`; `header` is where its table begins."""
     name = safely(name)
     if not last:
         return Finding(
@@ -113,8 +126,8 @@ def key_taken(at: int, name: str, taken: Taken, last: bool, line: int) -> Findin
             at,
             "duplicate-key",
             f"{name} is said twice in the same table: first on line {line}, and here again.",
-            "Keep one of them. If this one belongs to another table, its [header] is missing above.",
-            ((taken.earlier.key, "said first here"),),
+            "Keep one of them. If this one belongs to another table, write the [header] of that table above it.",
+            ((taken.earlier.key, "said first here"), (header, "the table that both belong to now")),
         )
     return Finding(
         at,
@@ -176,8 +189,11 @@ def unclosed_bracket(at: int, sign: str, before: str) -> Finding:
     )
 
 
-def stray(at: int, value: str, rest: str) -> Finding:
-    """Something that follows a value on its line; `value` is the first character of the value."""
+_TEXTS = re.compile(r"""(?:"[^"\\]*"|'[^']*')(?:\s*,\s*(?:"[^"\\]*"|'[^']*'))+""")
+
+
+def stray(at: int, value: str, rest: str, whole: str) -> Finding:
+    """Something that follows a value on its line; `value` is the first character of the value, `whole` both."""
     if value in "\"'" and rest[0] not in ",;=:]})/\"'":
         return Finding(
             at,
@@ -194,7 +210,8 @@ def stray(at: int, value: str, rest: str) -> Finding:
             f"Take out the {sign}: a line ends without one.",
         )
     if rest[0] in ",\"'":
-        hint = 'Several values are a list and need square brackets: ["…", "…"]'
+        texts = safely(whole, 60) if _TEXTS.fullmatch(whole) else '"…", "…"'
+        hint = f"Several values are a list and need square brackets: [{texts}]"
     elif rest.startswith("//"):
         hint = "A comment starts with #."
     else:

@@ -20,7 +20,7 @@ from assistant.tree.shape import shaped
 from assistant.tree.slips import labelled
 from assistant.tree.tree import Tree
 
-__all__ = ["installed_folder", "installed_ids", "load", "load_text"]
+__all__ = ["installed_folder", "installed_ids", "load", "load_bytes", "load_text", "text_of"]
 
 MOST_BYTES = 16_000_000
 """The largest tree file that is read."""
@@ -41,6 +41,25 @@ def load(name: str, beside: Path | None = None) -> Tree:
 def load_text(text: str, name: str, beside: Path | None = None) -> Tree:
     """Load a tree from a text, as if it lay in the folder `beside` under the name `name`."""
     return _Loader().build(toml.parse(text, name), beside, installed=False, chain=())
+
+
+def load_bytes(content: bytes, name: str, beside: Path | None = None) -> Tree:
+    """Load a tree from the bytes of a file that need not lie anywhere, such as what is piped in."""
+    if len(content) > MOST_BYTES:
+        raise Refused(f"{name} is larger than {MOST_BYTES:,} bytes; no tree is")
+    return _Loader().build(toml.parse_bytes(content, name), beside or Path(), installed=False, chain=())
+
+
+def text_of(name: str) -> str | None:
+    """The text of a file as a mistake names it, to show its lines; None where it cannot be had."""
+    for path in (Path(name), installed_folder() / name):
+        try:
+            if path.is_file() and path.stat().st_size <= MOST_BYTES:
+                content = path.read_bytes()
+                return content.decode("utf-8", "replace").removeprefix("\ufeff").replace("\r\n", "\n")
+        except (OSError, ValueError):
+            continue
+    return None
 
 
 def _found(name: str, beside: Path | None) -> Path:

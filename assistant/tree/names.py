@@ -16,6 +16,8 @@ from assistant.tree.tree import Tree
 
 __all__ = ["STEP_KINDS", "Names"]
 
+MOST_LISTED = 12
+"""Names that a hint lists in full."""
 STEP_KINDS = ("question", "recall", "working", "visit", "each")
 
 
@@ -33,8 +35,8 @@ class Names(Slips):
         self.broken = broken
         self.file = file
         self.parts = parts
-        self.steps = {name for kind in STEP_KINDS for name in getattr(file, kind)}
-        self.verdicts = {verdict.id for verdict in file.verdict}
+        self.steps = dict.fromkeys(name for kind in STEP_KINDS for name in getattr(file, kind))
+        self.verdicts = dict.fromkeys(verdict.id for verdict in file.verdict)
 
     def slip(
         self,
@@ -122,7 +124,7 @@ class Names(Slips):
         if name in names:
             return True
         near = nearest(name, names)
-        listed = f"There are: {', '.join(names)}." if 0 < len(names) <= 12 else ""
+        listed = f"There are: {', '.join(names)}." if 0 < len(names) <= MOST_LISTED else ""
         missing = (
             f"Write a [{kind}.{name}] table, or name another."
             if kind in ("finding", "source", "requirement")
@@ -160,8 +162,14 @@ class Names(Slips):
         )
         self.slip(
             path, "unknown-step", f'there is no step "{target}" to go on to.',
-            f'Did you mean "{near}"?' if near else "Name a question, recall, working, visit or each" + (', or write "end".' if end else "."),
+            f'Did you mean "{near}"?' if near else self.steps_there_are() + (', or write "end".' if end else "."),
         )  # fmt: skip
+
+    def steps_there_are(self) -> str:
+        """The steps that a `then` may name, where they are few enough to be read."""
+        if 0 < len(self.steps) <= MOST_LISTED:
+            return f"Name a step of this tree: {', '.join(self.steps)}"
+        return "Name a question, recall, working, visit or each of this tree"
 
     # Fact keys as written in this tree
 

@@ -10,6 +10,7 @@ import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from assistant.errors import Refused
+from assistant.tree.keys import table_name
 from assistant.tree.mistakes import Label, Mistake
 from assistant.tree.model import (
     Band,
@@ -23,7 +24,6 @@ from assistant.tree.model import (
     Working,
 )
 from assistant.tree.names import STEP_KINDS, Names
-from assistant.tree.shape import table_name
 from assistant.tree.slips import Path, labelled
 from assistant.tree.toml import Document
 from assistant.tree.tree import Tree
@@ -33,6 +33,8 @@ __all__ = ["references"]
 
 MOST_EACH = 100
 MOST_STEPS = 20_000
+MOST_LABELS = 5
+"""Places that are pointed at beside the first, where there are many alike."""
 
 
 def references(
@@ -119,16 +121,18 @@ class _Referee(Names):
         wrong = "band" if question.kind in ("choice", "several") else "answer"
         if question.kind == "note" and question.band:
             wrong = "band"
-        if getattr(question, wrong):
+        misplaced = bool(getattr(question, wrong))
+        if misplaced:
             right = {"answer": "answers", "band": "bands"}[wrong]
             self.slip(
                 (*table, wrong),
                 "wrong-rows",
                 f"a {question.kind} question has no {right}.",
-                self.rows_hint(question.kind),
+                self.rows_hint(table, question.kind),
                 key=True,
+                also=[self.kind_of(str(table[1]))],
             )
-        if question.kind in ("choice", "several") and not question.answer:
+        elif question.kind in ("choice", "several") and not question.answer:
             self.slip(
                 table,
                 "no-answers",
@@ -197,7 +201,7 @@ class _Referee(Names):
                 also=[self.label((*table, "must-answer"), "this says that it must be answered")],
             )
         self.rows(table, "answer" if question.kind in ("choice", "several") else "band", rows, question)
-        if numeric:
+        if numeric and not misplaced:
             self.bands(table, question.band)
             if not question.band and question.then is None:
                 self.slip(
@@ -224,21 +228,23 @@ class _Referee(Names):
             path = (*table, "answer" if question.kind in ("choice", "several") else "band", index)
             if (row.put_right is None) != (row.effort is None):
                 has, lacks = ("put-right", "effort") if row.effort is None else ("effort", "put-right")
+                line = "effort = 2" if lacks == "effort" else 'put-right = "…"'
                 self.slip(
-                    path,
+                    (*path, has),
                     "missing-key",
                     f"{table_name(path)} has `{has}` and no `{lacks}`.",
-                    "Work needs both: what to do, and how much it takes from 1 (minutes) to 5.",
+                    f"Write `{line}` beside it. Work needs both: what to do, and its effort from 1 (minutes) to 5.",
                     key=True,
                 )
         if question.then is not None:
             self.way((*table, "then"), question.then)
 
     @staticmethod
-    def rows_hint(kind: str) -> str:
-        return {
-            "choice": "Write answers.", "several": "Write answers.", "measure": "Write bands.", "count": "Write bands.",
-        }.get(kind, "Write `then` alone.")  # fmt: skip
+    def rows_hint(table: Path, kind: str) -> str:
+        if kind == "note":
+            return "Write `then` alone, below its header."
+        rows = "answer" if kind in ("choice", "several") else "band"
+        return f"Write [[{'.'.join(map(str, table))}.{rows}]], or change its `kind`."
 
     def rows(self, table: Path, key: str, rows: Sequence[Row], step: Question | Recall | Working) -> None:
         """Every row's finding and way on; a row without a way on tells of a stray `then` below it."""
@@ -256,21 +262,21 @@ class _Referee(Names):
             stray = (*table, key, last)
         elif step.not_sure is not None and step.not_sure.then:
             stray = (*table, "not-sure")
-        for index in open_rows:
-            path = (*table, key, index)
-            hint = "Write `then` in one of the two."
-            if stray is not None:
-                hint = (
-                    f"The `then` in {table_name(stray)} may be meant for all of them: move it up, above the first "
-                    f"header that follows {table_name(table)}."
-                )
-            message = f"{table_name(path)} leads nowhere, and {table_name(table)} has no `then`."
-            also = (
-                [self.label((*stray, "then"), "this `then` may be meant for all")]
-                if stray is not None
-                else ()
+        if not open_rows:
+            return
+        first, *others = open_rows
+        path = (*table, key, first)
+        hint = f"Write `then` below {table_name(path)}, or once for all right below {table_name(table)}."
+        also = [self.label((*table, key, index), "this one too") for index in others[:MOST_LABELS]]
+        if stray is not None:
+            hint = (
+                f"The `then` in {table_name(stray)} may be meant for all of them: move it up, above the first "
+                f"header that follows {table_name(table)}."
             )
-            self.slip(path, "no-way-on", message, hint, key=True, also=also)
+            also.append(self.label((*stray, "then"), "this `then` may be meant for all"))
+        more = f", nor {'does' if len(others) == 1 else 'do'} {len(others)} more" if others else ""
+        message = f"{table_name(path)} leads nowhere{more}, and {table_name(table)} has no `then`."
+        self.slip(path, "no-way-on", message, hint, key=True, also=also)
 
     def bands(self, table: Path, bands: tuple[Band, ...]) -> None:
         for index, band in enumerate(bands):
@@ -288,7 +294,7 @@ class _Referee(Names):
             elif ends == 0 and index < len(bands) - 1:
                 self.slip(
                     path,
-                    "no-end",
+                    "open-band",
                     f"{table_name(path)} has no upper end, so the bands after it are never reached.",
                     "Write `below` or `up-to`, or make it the last.",
                     key=True,
@@ -296,10 +302,10 @@ class _Referee(Names):
                 )
             elif ends == 1 and index == len(bands) - 1:
                 self.slip(
-                    path,
+                    (*path, "below" if band.below is not None else "up-to"),
                     "last-band",
                     f"{table_name(path)} is the last band and has an upper end.",
-                    "The last band takes all that is left: take its end out, or write one more band.",
+                    "The last band takes all that is left: take this line out, or write one more band below it.",
                     key=True,
                 )
 
@@ -531,7 +537,7 @@ class _Referee(Names):
             named = {
                 then.removeprefix("verdict:") for then in _ends(part.file) if then.startswith("verdict:")
             }
-            for verdict in sorted(named - self.verdicts):
+            for verdict in sorted(named - set(self.verdicts)):
                 self.slip(
                     place,
                     "not-declared",

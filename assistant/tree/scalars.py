@@ -32,6 +32,10 @@ _DATE = re.compile(
 _DECIMAL_COMMA = re.compile(r"([+-]?[0-9]+)\s*,\s*([0-9]+)")
 _SHAPE = re.compile(r"([+-]?)([0-9]*)(\.[0-9]*)?((?:[eE][+-]?[0-9]+)?)")
 _FRACTION = re.compile(r"[0-9]+\s*/\s*[0-9]+")
+_WITH_UNIT = re.compile(r"([+-]?[0-9]+(?:[.,][0-9]+)?) ?[A-Za-z°²³%]+")
+_PAIR = re.compile(r"""[A-Za-z0-9_-]+\s*=\s*(?:"[^"]*"|'[^']*'|\[[^\]]*\]|[0-9.]+)""")
+_NUMBERS = ("least", "most", "below", "up-to", "effort")
+"""Keys of a tree whose value is a number without a unit."""
 _ESCAPE = re.compile(r"\\(u[0-9A-Fa-f]{4}|U[0-9A-Fa-f]{8}|[ \t]*\n|.)", re.DOTALL)
 
 
@@ -211,6 +215,23 @@ def _misshapen(shown: str, key: str, shape: re.Match[str]) -> Finding:
 
 def _unquoted(raw: str, key: str, in_quotes: str) -> Finding:
     shown = safely(raw)
+    number = _WITH_UNIT.fullmatch(raw)
+    if number and key.rstrip(" =") in _NUMBERS:
+        plain = number[1].replace(",", ".")
+        return Finding(
+            0,
+            "number-unit",
+            f"{shown} is a number with a unit; here it has to be the number alone.",
+            f"Write: {key}{plain}",
+        )
+    pair = _PAIR.fullmatch(raw)
+    if pair and key:
+        return Finding(
+            0,
+            "missing-brace",
+            f"{shown} is a name and a value, and has no curly brackets.",
+            f"Write: {key}{{ {safely(raw, 60)} }}",
+        )
     if raw[-1] in "\"'" and raw.count(raw[-1]) == 1:
         text = raw[:-1].strip()
         return Finding(
@@ -225,7 +246,10 @@ def _unquoted(raw: str, key: str, in_quotes: str) -> Finding:
     if raw[0].isdigit():
         what = "more than a number, and has no quotes"
     if raw.lower() in ("yes", "no", "on", "off"):
-        in_quotes += (
-            f" – or, where yes or no is asked: {key}{'true' if raw.lower() in ('yes', 'on') else 'false'}"
+        plain = f"{key}{'true' if raw.lower() in ('yes', 'on') else 'false'}"
+        in_quotes = (
+            f"Write: {plain}"
+            if key == "must-answer = "
+            else f"{in_quotes} – or, where yes or no is asked: {plain}"
         )
     return Finding(0, "unquoted-text", f"{shown} is {what}.", in_quotes)

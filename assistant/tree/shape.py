@@ -5,19 +5,22 @@ Invariant: a `TreeFile` that comes out has closed keys and right types; ids in i
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from typing import Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
+from assistant.tree.keys import table_name, wrong_keys
 from assistant.tree.mistakes import Mistake, nearest
-from assistant.tree.model import TreeFile, unwrap
-from assistant.tree.slips import labelled
+from assistant.tree.model import STATES, TreeFile, unwrap
 from assistant.tree.toml import Document
 
-__all__ = ["shaped", "table_name"]
+__all__ = ["shaped"]
 
 Path = tuple[str | int, ...]
+
+_NUMBER = re.compile(r"\s*([+-]?[0-9]+(?:[.,][0-9]+)?)\s*[a-zA-Z°²³]*\s*")
 
 NEEDS = {
     "string_type": "needs a text in quotes",
@@ -40,14 +43,17 @@ def shaped(document: Document) -> tuple[TreeFile | None, list[Mistake], set[Path
     except ValidationError as error:
         from assistant.tree.patch import patched
 
-        mistakes = [_told(document, dict(entry)) for entry in error.errors(include_url=False)]
+        entries: list[dict[str, Any]] = [dict(entry) for entry in error.errors(include_url=False)]
+        mistakes = wrong_keys(
+            document,
+            [entry["loc"] for entry in entries if entry["type"] == "extra_forbidden"],
+            [entry["loc"] for entry in entries if entry["type"] == "missing"],
+        )
+        mistakes += [
+            _told(document, entry) for entry in entries if entry["type"] not in ("extra_forbidden", "missing")
+        ]
         file, broken = patched(data, error)
-        return file, _once(mistakes), broken
-
-
-def _once(mistakes: list[Mistake]) -> list[Mistake]:
-    """Without the keys that are missing only because they are misspelt: that is told where they stand."""
-    return [m for m in mistakes if m.code != "missing-key" or not m.hint.startswith("`")]
+        return file, mistakes, broken
 
 
 def _unwrapped(value: Any) -> Any:
@@ -59,28 +65,9 @@ def _unwrapped(value: Any) -> Any:
     return unwrap(value) if isinstance(value, str) else value
 
 
-TOP = "the top of the file"
-
-
-def table_name(path: Path) -> str:
-    """A table as its author wrote its header: `[question.hole]`, `[[question.hole.answer]] number 2`.
-
-    A table inside one of several is named by that one.
-    """
-    number = next((place for place in range(len(path) - 1, -1, -1) if isinstance(path[place], int)), None)
-    if number is not None:
-        inner = "".join(f"`{part}` of " for part in reversed(path[number + 1 :]))
-        return f"{inner}[[{'.'.join(map(str, path[:number]))}]] number {int(path[number]) + 1}"
-    return f"[{'.'.join(map(str, path))}]" if path else TOP
-
-
 def _told(document: Document, entry: dict[str, Any]) -> Mistake:
     path: Path = tuple(entry["loc"])
     kind = entry["type"]
-    if kind == "extra_forbidden":
-        return _unknown_key(document, path)
-    if kind == "missing":
-        return _missing(document, path)
     table, name = _split(path)
     if kind == "literal_error":
         needed = f"has to be {entry['ctx']['expected'].replace(chr(39), chr(34))}"
@@ -90,7 +77,7 @@ def _told(document: Document, entry: dict[str, Any]) -> Mistake:
         hint = f'Did you mean "{near}"?' if near and near != entry["input"] else ""
     else:
         needed = NEEDS.get(kind, str(entry["msg"]).removeprefix("Value error, "))
-        hint = _written(kind, str(path[-1]), entry["input"])
+        hint = _written(kind, str(path[-1]), entry["input"], needed)
     found = entry["input"]
     shown = f" Found {_brief(found)}." if isinstance(found, str | int | float) or found is None else ""
     return Mistake(
@@ -102,13 +89,21 @@ def _told(document: Document, entry: dict[str, Any]) -> Mistake:
     )
 
 
-def _written(kind: str, key: str, value: object) -> str:
+def _written(kind: str, key: str, value: object, needed: str) -> str:
     """How the same value would be written rightly, where that is plain."""
     if kind == "string_type" and isinstance(value, int | Decimal) and not isinstance(value, bool):
         return f'Write `{key} = "{value}"`.'
     if kind == "tuple_type" and isinstance(value, str) and '"' not in value and len(value) <= 60:
         return f'Write `{key} = ["{value}"]`.'
-    return ""
+    if not isinstance(value, str):
+        return ""
+    number = _NUMBER.match(value)
+    if needed.startswith("needs a number") and number:
+        return f"Write `{key} = {number[1].replace(',', '.')}`."
+    if needed.startswith("needs true or false") and value.casefold() in ("yes", "no", "true", "false"):
+        return f"Write `{key} = {'true' if value.casefold() in ('yes', 'true') else 'false'}`."
+    near = nearest(value, STATES) if needed.startswith("needs one of met") else None
+    return f'Did you mean "{near}"?' if near else ""
 
 
 def _brief(value: object) -> str:
@@ -121,94 +116,3 @@ def _split(path: Path) -> tuple[Path, str]:
     if isinstance(path[-1], int) and len(path) > 1:
         return path[:-2], f"number {path[-1] + 1} of `{path[-2]}`"
     return path[:-1], f"`{path[-1]}`"
-
-
-def _model_at(path: Path) -> type[BaseModel] | None:
-    """The model whose keys the table at `path` may have; None where any key may stand (tables named by ids)."""
-    model: type[BaseModel] | None = TreeFile
-    named = False  # inside a dict such as `question`, whose keys are ids
-    annotation: Any = None
-    for part in path:
-        if isinstance(part, int) or named:
-            named = False
-            continue
-        if model is None:
-            return None
-        field = next((f for n, f in model.model_fields.items() if (f.alias or n) == part), None)
-        if field is None:
-            return None
-        annotation = field.annotation
-        model, named = _inner(annotation)
-    return None if named else model
-
-
-def _inner(annotation: Any) -> tuple[type[BaseModel] | None, bool]:
-    from typing import get_args, get_origin
-
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation, False
-    models = [a for a in get_args(annotation) if isinstance(a, type) and issubclass(a, BaseModel)]
-    return (models[0] if models else None), get_origin(annotation) is dict
-
-
-def _keys_of(model: type[BaseModel]) -> list[str]:
-    return [field.alias or name for name, field in model.model_fields.items()]
-
-
-def _unknown_key(document: Document, path: Path) -> Mistake:
-    table, key = path[:-1], str(path[-1])
-    place = document.place(path, key=True)
-    model = _model_at(table)
-    known = _keys_of(model) if model else []
-    owner = _owner(table, key)
-    if owner is not None:
-        where = f"move it up, above the first header that follows {table_name(owner)}"
-        return Mistake(
-            document.name,
-            place,
-            "stray-key",
-            f"`{key}` fell into {table_name(table)}, because in TOML a line belongs to the header above it.",
-            f"It likely belongs to {table_name(owner)}: {where if owner else 'move it up, above the first header'}.",
-            (
-                labelled(document, table, "the header above it, which it belongs to now", key=False),
-                *(
-                    [labelled(document, owner, "it likely belongs below this one", key=False)]
-                    if owner
-                    else []
-                ),
-            ),
-        )
-    near = nearest(key, known)
-    hint = f"Did you mean `{near}`?" if near else f"Keys that may stand here: {', '.join(known)}."
-    if not table and isinstance(document.data[key], dict | list):
-        hint = hint.replace("Keys that may stand here", "A tree has these tables")
-        return Mistake(document.name, place, "unknown-key", f"a tree has no tables named `{key}`.", hint)
-    return Mistake(document.name, place, "unknown-key", f"`{key}` is not a key of {table_name(table)}.", hint)
-
-
-def _owner(table: Path, key: str) -> Path | None:
-    """The enclosing table that the key would be right in, nearest first."""
-    for length in range(len(table) - 1, -1, -1):
-        model = _model_at(table[:length])
-        if model is not None and key in _keys_of(model) and (length or key == "format"):
-            return table[:length]
-    return None
-
-
-def _missing(document: Document, path: Path) -> Mistake:
-    table, key = path[:-1], str(path[-1])
-    model = _model_at(table)
-    written = document.data
-    for part in table:
-        written = written[part]  # type: ignore[index]
-    near = nearest(key, [name for name in written if model and name not in _keys_of(model)])
-    hint = f"`{near}` may be meant for it." if near else f"Write `{key} = …` below {table_name(table)}."
-    if not table:
-        hint = "Write `format = 1` as the first line." if key == "format" else f"Write a table `[{key}]`."
-    return Mistake(
-        document.name,
-        document.place(table, key=True),
-        "missing-key",
-        f"{table_name(table)} needs `{key}`.",
-        hint,
-    )

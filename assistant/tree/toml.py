@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from assistant.tree.scalars import Finding
     from assistant.tree.scan import Scan
 
-__all__ = ["TREE_LISTS", "Document", "Mistake", "Place", "Unreadable", "parse", "read"]
+__all__ = ["TREE_LISTS", "Document", "Mistake", "Place", "Unreadable", "parse", "parse_bytes", "read"]
 
 MOST_BYTES = 2_000_000
 MOST_PLAIN = 400_000
@@ -82,6 +82,11 @@ def parse(text: str, name: str, lists: Collection[tuple[str, ...]] = TREE_LISTS)
     return _parse(text.encode("utf-8", "surrogatepass"), text, name, lists)
 
 
+def parse_bytes(content: bytes, name: str, lists: Collection[tuple[str, ...]] = TREE_LISTS) -> Document:
+    """Read TOML from the bytes of a file; whatever hinders that is raised as `Unreadable`."""
+    return _parse(content, _decoded(content, name), name, lists)
+
+
 def read(
     path: Path,
     name: str | None = None,
@@ -90,8 +95,7 @@ def read(
 ) -> Document:
     """Read a TOML file; whatever hinders that is raised as `Unreadable`."""
     name = str(path) if name is None else name
-    content = _content(path, name, most_bytes)
-    return _parse(content, _decoded(content, name), name, lists)
+    return parse_bytes(_content(path, name, most_bytes), name, lists)
 
 
 def _parse(content: bytes, text: str, name: str, lists: Collection[tuple[str, ...]]) -> Document:

@@ -40,7 +40,7 @@ class Values(Walk):
         except Taken as taken:
             name, at = key[taken.part]
             line = self.line_number(taken.earlier.key)
-            self.note(complaints.key_taken(at, name, taken, taken.part == len(key) - 1, line))
+            self.note(complaints.key_taken(at, name, taken, taken.part == len(key) - 1, line, table.at))
         return value.at
 
     def _mended_key(self, start: int, key: Key | None, depth: int) -> Key:
@@ -157,7 +157,7 @@ class Values(Walk):
                 self.at,
                 "missing-comma",
                 "There is no comma before this entry of the list.",
-                "Put one between.",
+                "Put a comma before it.",
             )
         )
 
@@ -225,4 +225,5 @@ class Values(Walk):
     def _stray(self, value: int) -> None:
         """Say what is wrong with what follows a value."""
         rest = self.text[self.at : self.line_end(self.at)].strip()
-        self.note(complaints.stray(self.at, self.text[value], rest))
+        whole = self.text[value : self.line_end(self.at)].strip()
+        self.note(complaints.stray(self.at, self.text[value], rest, whole))
