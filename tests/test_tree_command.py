@@ -16,6 +16,7 @@ from assistant.commands import tree as module
 from assistant.errors import Refused
 from assistant.session.facts import blank
 from assistant.session.prove import work_out
+from assistant.tree.installed import installed_ids
 from assistant.tree.load import load, load_text
 
 
@@ -40,8 +41,8 @@ def test_alone_it_lists_the_installed_trees_with_their_titles() -> None:
     ended = run()
     assert ended.exit_code == 0
     lines = ended.stdout.splitlines()
-    assert [line.split()[0] for line in lines] == ["depth", "joint", "sealant", "through-wall"]
-    assert "How far the spigot goes in" in lines[0]
+    assert [line.split()[0] for line in lines] == installed_ids()
+    assert any(re.fullmatch(r"depth +How far the spigot goes in", line) for line in lines)
 
 
 @pytest.mark.parametrize(
@@ -71,11 +72,11 @@ def test_a_form_that_there_is_not_is_refused_with_those_there_are() -> None:
 
 def test_the_help_tells_of_the_outline_and_of_every_subcommand() -> None:
     told = run("--help").stdout
-    for word in ("ID", "new", "schema", "format"):
+    for word in ("ID", "new", "schema", "format", "try"):
         assert f"\n  {word} " in told
 
 
-@pytest.mark.parametrize("name", ["ID", "new", "schema", "format"])
+@pytest.mark.parametrize("name", ["ID", "new", "schema", "format", "try"])
 def test_each_has_a_help_of_its_own(name: str) -> None:
     ended = run(name, "--help")
     assert ended.exit_code == 0
@@ -86,6 +87,12 @@ def test_a_subcommand_is_imported_only_when_it_is_asked_for() -> None:
     context = click.Context(module.tree)
     assert set(module.LATER) >= {"new", "schema", "format", "try"}
     assert module.tree.get_command(context, "nothing") is None
+
+
+def test_a_shell_completes_the_ids_of_trees_and_the_subcommands() -> None:
+    context = click.Context(module.tree)
+    assert [item.value for item in module.tree.shell_complete(context, "s")] == ["sealant", "schema"]
+    assert "ID" not in [item.value for item in module.tree.shell_complete(context, "")]
 
 
 def test_the_trees_of_another_folder_are_not_listed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

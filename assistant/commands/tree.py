@@ -7,11 +7,15 @@ from __future__ import annotations
 
 from importlib import import_module
 from importlib.util import find_spec
+from typing import TYPE_CHECKING
 
 import click
 
 from assistant.commands.outline import FORMS, shown
 from assistant.errors import Exit
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
 
 __all__ = ["tree"]
 
@@ -49,6 +53,15 @@ class TreeGroup(click.Group):
         if args and args[0] not in (*context.help_option_names, *self.list_commands(context)):
             args = [OUTLINE, *args]
         return super().parse_args(context, args)
+
+    def shell_complete(self, context: click.Context, incomplete: str) -> list[CompletionItem]:
+        """The installed trees, then the subcommands; the outline has no name of its own to type."""
+        from click.shell_completion import CompletionItem
+
+        from assistant.tree.installed import installed_ids
+
+        trees = [CompletionItem(name) for name in installed_ids() if name.startswith(incomplete)]
+        return trees + [item for item in super().shell_complete(context, incomplete) if item.value != OUTLINE]
 
 
 @click.group(cls=TreeGroup, invoke_without_command=True, subcommand_metavar="ID | COMMAND [ARGS]…")
