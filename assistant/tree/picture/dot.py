@@ -47,7 +47,8 @@ def _lines(chart: Chart) -> Iterator[str]:
         shape = VERDICT_SHAPES[node.outcome] if node.outcome else SHAPES[node.kind]
         yield f"  {_id(node.id)} [label={_quoted(box_lines(node))}, {shape}];"
     for edge in chart.edges:
-        yield f"  {_id(edge.source)} -> {_id(edge.target)} [label={_quoted(edge_lines(edge), "l")}];"
+        label = _quoted(edge_lines(edge), "l")
+        yield f"  {_id(edge.source)} -> {_id(edge.target)} [label={label}];"
     yield "}"
 
 
