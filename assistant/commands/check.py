@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 import re
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -107,7 +107,7 @@ def _checked(name: str) -> Checked:
         one.texts |= {part.document.name: part.document.text for part in tree.family()}
         proof = work_out(tree)
         one.complaints, one.proven = _sorted(proof.complaints), proof.proven and not proof.complaints
-        one.remarks = _sorted(getattr(proof, "remarks", ()))
+        one.remarks = _sorted([*getattr(proof, "remarks", ()), *_past_review(tree)])
     except Unreadable as error:
         first = error.mistakes[0]
         if len(error.mistakes) == 1 and first.place is None and first.code in UNREAD:
@@ -116,6 +116,24 @@ def _checked(name: str) -> Checked:
     except Refused as error:
         one.error = error
     return one
+
+
+def _past_review(tree: Tree) -> Iterator[Mistake]:
+    """A remark for the tree, and each that it visits, whose review is overdue today."""
+    from datetime import date
+
+    from assistant.tree.mistakes import Mistake
+
+    month = date.today().isoformat()[:7]
+    for part in tree.family():
+        due = part.file.tree.review_by
+        if due is not None and due < month:
+            place = part.document.place(("tree", "review-by"))
+            message = (
+                f"this tree was to be looked through by {due}, and every verdict of it says that this is due."
+            )
+            hint = "Look it through against its sources, and write a later month here."
+            yield Mistake(part.document.name, place, "past-review", message, hint)
 
 
 def _shown(name: str) -> str:

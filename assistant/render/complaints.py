@@ -158,7 +158,7 @@ def _pointed(
     if text is None or len(lines) < place.line:
         return []
     line = lines[place.line - 1].rstrip("\r")
-    room = (width or WIDTH) - gutter - 6
+    room = (width or WIDTH) - gutter - 8
     start, at = 0, place.column - 1
     if len(line) > room and at > room * 2 // 3:
         start = at - room // 2

@@ -211,6 +211,8 @@ CODES = {
         "Take it out, or mend its ends or the question's `least` and `most`."),
     "unreachable-band": Code(3, "No path brings a number into this band, because an earlier answer has ruled it out.",
         "Take it out, or mend the step that rules it out."),
+    "never-taken": Code(3, "No path brings this answer to the recall, because earlier steps lead it elsewhere. This is a remark: it does no harm.",
+        "Leave it as a safeguard, or take it out."),
     "recall-not-asked": Code(3, "A recall looks back at a question that was not asked on some path, so it has nothing to go by there.",
         "Ask the question on every path to the recall, or lead that path past the recall."),
     "recall-leaves-out": Code(3, "An answer comes to a recall that names no way for it.",

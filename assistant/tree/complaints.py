@@ -126,7 +126,7 @@ def key_taken(at: int, name: str, taken: Taken, last: bool, line: int, header: i
             at,
             "duplicate-key",
             f"{name} is said twice in the same table: first on line {line}, and here again.",
-            "Keep one of them. If this one belongs to another table, write the [header] of that table above it.",
+            "Keep one of them. If this one belongs to another table, move it up to that one, or write its [header] above it.",
             ((taken.earlier.key, "said first here"), (header, "the table that both belong to now")),
         )
     return Finding(
