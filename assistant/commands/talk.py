@@ -5,26 +5,26 @@ from __future__ import annotations
 import os
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from assistant.commands.shared import proven, tree_named
 
-__all__ = ["talk"]
+if TYPE_CHECKING:
+    from assistant.conversation import Conversation
+
+__all__ = ["clock", "hold", "home_folder", "talk"]
 
 
 def talk(
     plain: bool, home: Path | None, tree: str | None, record: Path | None, unproven: bool, place: str
 ) -> int:
     """Open the conversation: full screen in a terminal, line by line where that is asked for or nothing else works."""
-    from datetime import datetime
-
     from assistant.conversation import Conversation
     from assistant.session.store import Store
 
     if tree is not None:
         tree_named(tree)
-    conversation = Conversation(
-        Store(home or _home()), lambda: datetime.now().astimezone().isoformat(timespec="seconds")
-    )
+    conversation = Conversation(Store(home or home_folder()), clock)
     conversation.place = place
     conversation.unproven = unproven
     said = []
@@ -33,6 +33,18 @@ def talk(
     elif tree is not None:
         said = conversation.begin(*proven(tree, unproven))
     conversation.opening = said
+    return hold(conversation, plain)
+
+
+def clock() -> str:
+    """The time now, as records keep it."""
+    from datetime import datetime
+
+    return datetime.now().astimezone().isoformat(timespec="seconds")
+
+
+def hold(conversation: Conversation, plain: bool) -> int:
+    """Hold a conversation in the front end that the terminal can show; the exit status."""
     terminal = (
         sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM", "dumb") not in ("dumb", "")
     )
@@ -45,7 +57,8 @@ def talk(
     return screens.run(conversation)
 
 
-def _home() -> Path:
+def home_folder() -> Path:
+    """Where records are kept unless another folder is named."""
     import platformdirs
 
     return Path(platformdirs.user_data_dir("throughwall", appauthor=False))

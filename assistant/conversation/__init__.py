@@ -3,6 +3,7 @@
 Importing this package is light: what reasons about trees is imported when a job is chosen.
 """
 
+from assistant.conversation.faults import Fault
 from assistant.conversation.script import (
     ACTIONS,
     Action,
@@ -22,6 +23,7 @@ __all__ = [
     "Answered",
     "Choice",
     "Conversation",
+    "Fault",
     "Prompt",
     "Said",
     "Tone",

@@ -65,9 +65,9 @@ def passed(tree: Tree, unproven: bool = False) -> bool:
 
 
 class Consultation:
-    """The holder of one session, which is a value, and of the path where its record lies."""
+    """The holder of one session, which is a value, and of the path where its record lies; None: it is not kept."""
 
-    def __init__(self, record: Record, path: Path, now: Callable[[], str]) -> None:
+    def __init__(self, record: Record, path: Path | None, now: Callable[[], str]) -> None:
         self.record = record
         self.path = path
         self.now = now
@@ -78,7 +78,7 @@ class Consultation:
 
     @classmethod
     def begin(
-        cls, tree: Tree, path: Path, now: Callable[[], str], proven: bool, place: str
+        cls, tree: Tree, path: Path | None, now: Callable[[], str], proven: bool, place: str
     ) -> tuple[Consultation, list[Said]]:
         """A consultation with nothing answered yet, and what is said before its first question."""
         record = Record(Session(tree, proven=proven), now(), clean(place))
@@ -126,7 +126,25 @@ class Consultation:
     @property
     def kept(self) -> bool:
         """Whether there is a record on disk."""
-        return self.path.exists()
+        return self.path is not None and self.path.exists()
+
+    # What becomes of it from outside
+
+    def adopt(self, record: Record) -> None:
+        """Go on from another state of this consultation; a question of the assistant's own is dropped."""
+        self._write(record)
+        self.record, self._confirm, self._meant = record, None, None
+
+    def adopt_proof(self, proven: bool) -> None:
+        """Take it that the tree has passed its proofs, or has not."""
+        record = replace(self.record, session=replace(self.session, proven=proven))
+        self._write(record)
+        self.record = record
+
+    def keep_in(self, path: Path) -> None:
+        """Keep the consultation in a record from here on. Raises `Refused` where it cannot be written."""
+        write_record(path, self.record, _outcome(self.session))
+        self.path = path
 
     # What is asked now
 
@@ -480,8 +498,12 @@ class Consultation:
         """Hold the new session and write its record before anything more is said."""
         self._meant = None
         record = self.record.with_session(session, self.now())
-        write_record(self.path, record, _outcome(session))
+        self._write(record)
         self.record = record
+
+    def _write(self, record: Record) -> None:
+        if self.path is not None:
+            write_record(self.path, record, _outcome(record.session))
 
     def _basis_words(self) -> str:
         return f" ({self.basis})" if self.basis != UNSTATED else ""

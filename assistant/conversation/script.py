@@ -23,6 +23,7 @@ __all__ = [
     "Tone",
     "all_said",
     "clean",
+    "counted",
     "mistakes",
     "numbers",
     "quoted",
@@ -125,6 +126,9 @@ ACTIONS = (
     Action(
         "danger", "Products indoors", "Products are getting indoors: stop everything, and what to do now."
     ),
+    Action(
+        "save", "Save", "Where this is kept. A trial of a tree is kept only once you ask for it with this."
+    ),
     Action("help", "Help", "This list."),
     Action("quit", "Leave", "Leave; everything is kept, and opens again where it was."),
 )
@@ -143,6 +147,11 @@ def quoted(text: str) -> str:
     """Typed words, short enough to be said back."""
     words = " ".join(text.split())
     return words if len(words) <= 60 else f"{words[:59]}…"
+
+
+def counted(number: int, thing: str) -> str:
+    """So many things, in words: "1 answer", "3 answers"."""
+    return f"{number} {thing}{'' if number == 1 else 's'}"
 
 
 MOST_MISTAKES = 5

@@ -29,6 +29,7 @@ from assistant.session.store import Store
 
 if TYPE_CHECKING:
     from assistant.conversation.consultation import Consultation
+    from assistant.conversation.faults import Fault
     from assistant.session.judge import Judgement
     from assistant.session.session import Session
     from assistant.tree.answers import Value
@@ -61,6 +62,12 @@ class Conversation:
         """What the person calls the job: it goes into the record."""
         self.unproven = False
         """Whether a tree that breaks its proofs is used all the same; its verdicts say so."""
+        self.trial = False
+        """Whether this tries a tree, so that nothing is kept unless that is asked for."""
+        self.watching = False
+        """Whether `look` can ever find that the tree has changed."""
+        self.faults: tuple[Fault, ...] = ()
+        """What is wrong with the tree on disk, while one that was read before stays in use."""
         self.left = False
         """Whether the person has asked to leave."""
         self._jobs: list[_Job] = []
@@ -109,6 +116,32 @@ class Conversation:
         if self.consultation.session.next is None:
             return [kept, Said(Tone.TOLD, "type throughwall --open and the file.", "To open it again")]
         return [kept, Said(Tone.TOLD, "start throughwall again; it offers this record.", "To go on")]
+
+    def save(self) -> list[Said]:
+        """Say where this is kept; a consultation always is, from its first answer on."""
+        if self.consultation is None or not self.consultation.kept:
+            return [Said(Tone.TOLD, "Nothing is answered yet; every answer is kept as it is given.", "Saved")]
+        return [Said(Tone.TOLD, f"{self.path}", "Kept in")]
+
+    # A tree that changes while it is in use
+
+    @property
+    def stirring(self) -> bool:
+        """Whether the tree on disk has changed and is not read yet; it may still be being written."""
+        return False
+
+    @property
+    def due(self) -> bool:
+        """Whether `look` would read the tree again."""
+        return False
+
+    def look(self) -> list[Said] | None:
+        """Read the tree again if it has changed and come to rest; None where there is nothing to say of it."""
+        return None
+
+    def prove(self) -> list[Said]:
+        """Go through the proofs of a tree that was read again, and say what they came to."""
+        return []
 
     @property
     def today(self) -> str:
@@ -190,6 +223,8 @@ class Conversation:
             return self.help()
         if word == "danger":
             return self.danger()
+        if word == "save":
+            return self.save()
         if self.consultation is None:
             return self._choose_job(text)
         if word == "new" and self.prompt is None:

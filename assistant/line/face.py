@@ -6,14 +6,15 @@ when that is asked for.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from time import sleep
 from typing import TextIO
 
 from assistant.conversation import Conversation, Prompt
 from assistant.errors import Refused
-from assistant.line.reader import Reader
+from assistant.line.reader import Reader, Woken
 from assistant.line.signals import Stopped
-from assistant.line.words import labelled, message, plain, question, refusal, width, wrapped
+from assistant.line.words import faults, labelled, message, plain, question, refusal, width, wrapped
 from assistant.render.verdict import tree_name
 from assistant.session.session import Session
 
@@ -23,6 +24,9 @@ AFTER = 'What now ("answers", "change 3", "new", "help", "quit"): '
 LEAVING = 'To leave, type "quit" or press ctrl-d; or press ctrl-c once more. Everything is kept.'
 INTERRUPTED = 130
 
+PAUSE, MOST_PAUSES = 0.05, 40
+"""Seconds of a look at a tree that is being written, and how many looks until it is left for the next question."""
+
 ROOM = 4
 """Columns left free behind a message, to type in."""
 
@@ -30,10 +34,20 @@ ROOM = 4
 class Face:
     """One talk from its first question to its end, read from `reader` and written to `out`."""
 
-    def __init__(self, conversation: Conversation, reader: Reader, out: TextIO) -> None:
+    def __init__(
+        self,
+        conversation: Conversation,
+        reader: Reader,
+        out: TextIO,
+        pause: Callable[[float], None] = sleep,
+    ) -> None:
         self.conversation = conversation
         self.reader = reader
         self.out = out
+        self.pause = pause
+        """Waits for so many seconds, while a tree is being written."""
+        if conversation.watching:
+            reader.wake = lambda: conversation.due
         self._asked: Prompt | None = None
         self._judged: Session | None = None
 
@@ -42,7 +56,9 @@ class Face:
         status, interrupted = 0, False
         try:
             self.write(labelled(self.conversation.opening, width()))
+            self.write(faults(self.conversation.faults, width()))
             while not self.conversation.left:
+                self.look()
                 try:
                     text = self.reader.read(self.come_to_the_point())
                 except KeyboardInterrupt:
@@ -51,6 +67,8 @@ class Face:
                         break
                     interrupted = True
                     self.write(wrapped(LEAVING, width()))
+                    continue
+                except Woken:
                     continue
                 except EOFError:
                     break
@@ -61,6 +79,16 @@ class Face:
             self.end_line()
         self.leave(quietly=status != 0)
         return status
+
+    def look(self) -> None:
+        """Have the tree read again, where it is being tried and has changed; say what came of it."""
+        for _ in range(MOST_PAUSES):
+            if not self.conversation.stirring or self.conversation.due:
+                break
+            self.pause(PAUSE)
+        said = self.conversation.look()
+        if said is not None:
+            self.write(["", *labelled(said, width()), *faults(self.conversation.faults, width())])
 
     def come_to_the_point(self) -> str:
         """Write the question that is now open, or the verdict, where it is not yet written; the line to type behind."""
@@ -89,6 +117,7 @@ class Face:
 
     def judge(self) -> None:
         """Write the verdict; in a line, where it is the one that was written last and a question came between."""
+        self.write(labelled(self.conversation.prove(), width()))
         session = self.conversation.session
         if session is None:
             return

@@ -6,8 +6,10 @@ KeyboardInterrupt for ctrl-c, `Stopped` for a signal.
 
 from __future__ import annotations
 
+import asyncio
 import os
 from abc import ABC, abstractmethod
+from collections.abc import Callable
 from typing import TYPE_CHECKING, TextIO
 
 from assistant.line.signals import Stopped
@@ -17,7 +19,10 @@ if TYPE_CHECKING:
     from prompt_toolkit.input import Input
     from prompt_toolkit.output import Output
 
-__all__ = ["LineReader", "Reader", "TerminalReader", "reader_of"]
+__all__ = ["LineReader", "Reader", "TerminalReader", "Woken", "reader_of"]
+
+EVERY = 0.2
+"""Seconds between two looks whether there is something to say while a line is waited for."""
 
 MOST_LINE = 100_000
 """Characters of a line that are read; the rest of it is passed over."""
@@ -31,10 +36,16 @@ def reader_of(stdin: TextIO | None, stdout: TextIO) -> Reader:
     return LineReader(stdin, stdout, echo=not both)
 
 
+class Woken(Exception):
+    """There is something to say before a line was typed; what was typed of it so far is given up."""
+
+
 class Reader(ABC):
     """One line after another; can be stopped by a signal while it waits."""
 
     def __init__(self) -> None:
+        self.wake: Callable[[], bool] | None = None
+        """Whether to stop waiting, as there is something to say: asked now and then, where the terminal allows it."""
         self.waiting = False
         self.stopped = 0
         """The number of the signal that asked to stop, once one did."""
@@ -127,7 +138,20 @@ class TerminalReader(Reader):
 
     def wait(self, message: str) -> str:
         """Prompt with the message."""
-        return self.session.prompt(message, pre_run=self.break_off)
+        return self.session.prompt(message, pre_run=self._begin)
+
+    def _begin(self) -> None:
+        self.break_off()
+        if self.wake is not None:
+            self.session.app.create_background_task(self._look(self.wake))
+
+    async def _look(self, wake: Callable[[], bool]) -> None:
+        """End the prompt once there is something to say."""
+        while not wake():
+            await asyncio.sleep(EVERY)
+        app = self.session.app
+        if app.is_running and not app.is_done:
+            app.exit(exception=Woken())
 
     def break_off(self) -> None:
         """Have the prompt's own loop end it, which gives the terminal back as it was."""

@@ -10,10 +10,10 @@ import textwrap
 import unicodedata
 from collections.abc import Sequence
 
-from assistant.conversation import Prompt, Said, mistakes
+from assistant.conversation import Fault, Prompt, Said, mistakes
 from assistant.errors import Refused
 
-__all__ = ["labelled", "message", "plain", "question", "refusal", "width"]
+__all__ = ["faults", "labelled", "message", "plain", "question", "refusal", "width"]
 
 LEAST_WIDTH, MOST_WIDTH = 20, 100
 """Narrower than this cannot be read, wider than this is hard to."""
@@ -68,6 +68,17 @@ def refusal(error: Refused, columns: int) -> list[str]:
         return first + [line for one in told for line in wrapped(one, columns, rest="  ")]
     sentences = " ".join(sentence(part) for part in (error.message, error.hint) if part)
     return wrapped(f"Not taken: {sentences}", columns, rest="  ")
+
+
+def faults(found: Sequence[Fault], columns: int) -> list[str]:
+    """What is wrong with a tree, each mistake with its line and a mark under the column."""
+    lines = []
+    for fault in found:
+        lines += wrapped(f"Mistake: {fault.text}", columns, rest="  ")
+        if fault.caret:
+            lines += [f"    {plain(fault.line)}", f"    {fault.caret}"]
+        lines += wrapped(fault.hint, columns, "  ", "  ")
+    return lines
 
 
 def sentence(text: str) -> str:

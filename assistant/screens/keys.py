@@ -31,6 +31,7 @@ KEYS = {
     "note": "ctrl+n",
     "possible": "f8",
     "danger": "f9,ctrl+g",
+    "save": "ctrl+s",
     "help": "f1,question_mark",
     "quit": "ctrl+q",
 }
@@ -39,7 +40,7 @@ KEYS = {
 SHOWN = ("help", "unsure", "why", "how", "back", "answers", "possible", "note", "quit")
 """What the footer shows, most wanted first."""
 
-FOOT = (*SHOWN[:-1], "choose", "close", "new", "copy-all", "next-part", "quit")
+FOOT = (*SHOWN[:-1], "choose", "close", "new", "save", "copy-all", "next-part", "quit")
 """The order of the keys at the foot of every screen."""
 
 ACTION = {"help": "app.help", "quit": "app.quit", "danger": "app.danger"}
@@ -58,7 +59,7 @@ def _binding(word: str, keys: str, priority: bool = False) -> Binding:
     )  # fmt: skip
 
 
-TALK = [_binding(word, KEYS[word]) for word in (*SHOWN[:-1], "same", "basis")]
+TALK = [_binding(word, KEYS[word]) for word in (*SHOWN[:-1], "same", "basis", "save")]
 """The bindings of the screen that asks."""
 
 DANGER = [

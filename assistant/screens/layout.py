@@ -15,6 +15,7 @@ from textual.widgets import Static
 from assistant.conversation import Conversation, Prompt, Said
 from assistant.screens.asking import Asking
 from assistant.screens.entry import Entry
+from assistant.screens.faults import FaultPane
 from assistant.screens.history import History
 from assistant.screens.keybar import KeyBar
 from assistant.screens.keys import key_of
@@ -38,6 +39,7 @@ class TalkLayout(Sheet[None]):
         self.about: tuple[str, ...] = ()
         self.asides: list[Said] = []
         self.history = History()
+        self.faults = FaultPane()
         self.asking = Asking()
         self.entry = Entry()
         self.side = Side()
@@ -50,6 +52,7 @@ class TalkLayout(Sheet[None]):
         with Horizontal(id="middle"):
             with Vertical(id="talk"):
                 yield self.history
+                yield self.faults
                 yield self.asking
                 with Horizontal(id="line"):
                     yield Static("›", id="caret", markup=False)
@@ -96,7 +99,10 @@ class TalkLayout(Sheet[None]):
         keys = self.query_one(KeyBar).outer_size.height or 1
         title = 1 if self.title_line.display and height >= 16 else 0
         talk = max(2, min(5, height // 5))
-        self.asking.fit(max(5, height - keys - title - 1 - talk), self.query_one("#talk").size.width or 80)
+        faults = self.faults.fit(height)
+        self.asking.fit(
+            max(5, height - keys - title - 1 - talk - faults), self.query_one("#talk").size.width or 80
+        )
 
     def on_resize(self, event: events.Resize) -> None:
         """Keep the question in view at any size."""

@@ -42,7 +42,16 @@ class TalkScreen(TalkLayout):
         """Ask the first question; what the answers will need is made ready while it is read."""
         self._retell(self.conversation.opening)
         self.show()
+        self._watch()
         self.call_after_refresh(self._get_ready)
+
+    def _watch(self) -> None:
+        from assistant.conversation.trying import Trying
+
+        if isinstance(self.conversation, Trying) and self.conversation.watching:
+            from assistant.screens.watching import Watching
+
+            self.mount(Watching(self, self.conversation))
 
     def _get_ready(self) -> None:
         Thread(target=self.conversation.get_ready, daemon=True).start()
@@ -136,7 +145,7 @@ class TalkScreen(TalkLayout):
         try:
             said = act()
         except Refused as error:
-            self._say_aside(refusal(error))
+            self.say_aside(refusal(error))
             return False
         if self.conversation.left:
             self.app.exit()
@@ -148,7 +157,7 @@ class TalkScreen(TalkLayout):
         said = [one for one in said if one.tone is not Tone.DANGER]
         if after == before:
             self.show_basis()
-            self._say_aside(said)
+            self.say_aside(said)
             self.refresh_bindings()
             return True
         if after is not None and after.key == "confirm":
@@ -163,7 +172,8 @@ class TalkScreen(TalkLayout):
         self.show()
         return True
 
-    def _say_aside(self, said: list[Said]) -> None:
+    def say_aside(self, said: list[Said]) -> None:
+        """Say something beside the question that is open; it folds into the turn."""
         self.asides = [one for one in self.asides if one not in said] + said
         self.history.say_live(self.asides)
 
@@ -198,6 +208,7 @@ class TalkScreen(TalkLayout):
             acts = {
                 "why": conversation.why, "how": conversation.how, "back": conversation.back,
                 "possible": conversation.possible, "same": conversation.same, "danger": conversation.danger,
+                "save": conversation.save,
             }  # fmt: skip
             self.take(acts[word])
 

@@ -17,13 +17,15 @@ from textual.message import Message
 from textual.widgets import Static
 
 from assistant.conversation import Conversation
+from assistant.errors import Refused
 from assistant.render.verdict import Item, Section, sections
 from assistant.screens.aside import think
+from assistant.screens.faults import FaultPane
 from assistant.screens.hung import Hung, Paragraph
 from assistant.screens.keybar import KeyBar
 from assistant.screens.sheet import Sheet
 from assistant.screens.side import answer_lines, titled
-from assistant.screens.words import OUTCOME, STATE
+from assistant.screens.words import OUTCOME, STATE, refusal
 from assistant.session.judge import Judgement
 from assistant.session.putright import Remedy, put_right
 
@@ -54,6 +56,7 @@ class VerdictScreen(Sheet[Wish]):
         Binding("b,f5,ctrl+b", "wish('back')", "Back", id="back", tooltip="Open the latest answer again."),
         Binding("n", "wish('new')", "New", id="new", tooltip="Another flue: back to the choice of job. This record stays."),
         Binding("c", "copy_all", "Copy all", id="copy-all", tooltip="Copy the whole verdict as text."),
+        Binding("s,ctrl+s", "save", "Save", id="save", tooltip="Keep this trial in a record."),
         Binding("tab", "section(1)", "Next part", id="next-part", tooltip="Go to the next heading."),
         Binding("shift+tab", "section(-1)", "Part before", show=False, id="part-before", tooltip="Go to the heading before."),
         Binding("q,ctrl+q", "app.quit", "Leave", id="quit", tooltip="Leave; the record stays."),
@@ -78,6 +81,7 @@ class VerdictScreen(Sheet[Wish]):
         outcome = self.judgement.outcome or "not-settled"
         yield Static(self._headline(outcome), id="headline", classes=f"-{outcome}", markup=False)
         yield Static(self._states(), id="states", markup=False)
+        yield FaultPane()
         told = [
             one for one in sections(self.judgement, today=self.conversation.today) if one.id != "put-right"
         ]
@@ -94,6 +98,7 @@ class VerdictScreen(Sheet[Wish]):
     def on_mount(self) -> None:
         """Let the arrows scroll, and start on the ways to put it right."""
         self.body.focus()
+        self.query_one(FaultPane).show(self.conversation.faults, True)
         session = self.conversation.session
         needed = self.judgement.outcome != "acceptable" and session is not None
         self.put_right.display = needed
@@ -140,6 +145,18 @@ class VerdictScreen(Sheet[Wish]):
 
         self.app.copy_to_clipboard(verdict_text(self.judgement, self.remedies or (), self.conversation.today))
         self.notify("The verdict is copied.", markup=False)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only a trial has to be saved."""
+        return action != "save" or self.conversation.trial
+
+    def action_save(self) -> None:
+        """Keep the trial, and say where."""
+        try:
+            said = self.conversation.save()
+        except Refused as error:
+            said = refusal(error)
+        self.notify("\n".join(one.text for one in said), markup=False)
 
     def action_section(self, step: int) -> None:
         """Go to the next heading, or the one before."""

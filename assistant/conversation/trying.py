@@ -1,0 +1,267 @@
+"""A conversation on a tree that is being written: nothing is kept, and the tree is read again when it has changed.
+
+Invariant: a tree that cannot be read never replaces one that could; no answer is lost when one tree replaces another,
+and whatever does not stay as it was is told. A tree counts as unproven until its proofs have been gone through.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+from assistant.conversation.faults import faults_of
+from assistant.conversation.script import Choice, Prompt, Said, Tone, counted, quoted
+from assistant.conversation.talk import Conversation
+from assistant.conversation.watch import Watch
+from assistant.errors import Refused
+from assistant.session.store import Store
+
+if TYPE_CHECKING:
+    from assistant.session.prove import Proof
+    from assistant.session.reload import CarriedOver
+    from assistant.session.session import Session
+    from assistant.tree.tree import Tree
+
+__all__ = ["UNCHANGED", "Trying"]
+
+MOST_COMPLAINTS = 3
+"""Complaints that are told one by one; `check` tells them all."""
+
+PASSED = "The tree has passed its proofs."
+IN_DOUBT = "No complaint, but not every way could be tried, so its verdicts say that it is unproven."
+PROVEN = (True, ())
+"""What needs no words at the start."""
+
+UNCHANGED = "The tree was read again: every answer still fits."
+
+TRIAL = "This is a trial. Nothing is kept unless you type `save`."
+
+
+class Trying(Conversation):
+    """The talk on one tree, named by an id or a path; `watch` says when to read it again."""
+
+    def __init__(self, store: Store, now: Callable[[], str], name: str, watch: Watch | None = None) -> None:
+        super().__init__(store, now)
+        self.name = name
+        self.watch = watch
+        self.trial, self.watching = True, watch is not None
+        self.unproved: Tree | None = None
+        """The tree in use, while its proofs have not been gone through."""
+        self._told: tuple[bool, tuple[tuple[str, str], ...]] = PROVEN
+        """What was said last of the proofs: whether the tree passed, and its complaints."""
+
+    def start(self) -> None:
+        """Read the tree and open the talk. Raises `Refused` where that cannot be, and nothing would read it again."""
+        try:
+            tree = self._load()
+        except Refused as error:
+            if self.watch is None:
+                raise
+            self.faults = faults_of(error)
+            self.opening = [Said(Tone.TOLD, f"{self.name} is read as soon as it can be.", "Waiting")]
+            return
+        self.opening = self._begin(tree) + self.prove()
+
+    def _load(self) -> Tree:
+        """The tree as it is on disk, loaded, and found to have a first question or an end."""
+        from assistant.session.walk import walk
+        from assistant.tree.load import load
+
+        tree = load(self.name)
+        first = walk(tree, {})
+        if first.next is None and not first.ends:
+            raise Refused(
+                f'"{tree.id}" comes to no question and to no end',
+                "It goes round in a circle.",
+                tree.document.name,
+            )
+        return tree
+
+    def _begin(self, tree: Tree) -> list[Said]:
+        from assistant.conversation.consultation import Consultation
+
+        self.unproved = tree
+        self.consultation, said = Consultation.begin(tree, None, self.now, True, self.place)
+        self.consultation.adopt_proof(False)
+        return [*said, Said(Tone.TOLD, TRIAL, "Trial")]
+
+    # Reading it again
+
+    @property
+    def stirring(self) -> bool:
+        """Whether the tree on disk has changed and is not read yet; it may still be being written."""
+        return self.watch is not None and self.watch.stirring
+
+    @property
+    def due(self) -> bool:
+        """Whether `look` would read the tree again."""
+        return self.watch is not None and self.watch.due
+
+    def look(self) -> list[Said] | None:
+        """Read the tree again if it has changed and come to rest; None where there is nothing to say of it."""
+        if self.watch is None or not self.watch.due:
+            return None
+        self.watch.take()
+        return self._read_again()
+
+    def _read_again(self) -> list[Said] | None:
+        mended = bool(self.faults)
+        try:
+            tree = self._load()
+            if self.consultation is None:
+                said = self._begin(tree)
+            elif tree.digest == self.consultation.session.tree.digest:
+                said = (
+                    [Said(Tone.TOLD, "The tree is again as it was when it was last read.", "Mended")]
+                    if mended
+                    else []
+                )
+            else:
+                said = self._go_on(tree)
+        except Refused as error:
+            faults = faults_of(error)
+            if faults == self.faults:
+                return None
+            self.faults = faults
+            stays = " The one that was read before stays in use." if self.consultation else ""
+            return [Said(Tone.REFUSED, f"The tree has {counted(len(faults), 'mistake')}.{stays}", "Not read")]
+        self.faults = ()
+        return said or None
+
+    def _go_on(self, tree: Tree) -> list[Said]:
+        from assistant.session.reload import carry_over
+
+        held = self._held()
+        before = held.session
+        carried = carry_over(held.record, tree, proven=False)
+        held.adopt(carried.record)
+        self.unproved = tree
+        return told(before, carried)
+
+    # Proofs
+
+    def prove(self) -> list[Said]:
+        """Go through the proofs of the tree in use, if that was not done yet, and say what they came to."""
+        from assistant.session.prove import prove
+
+        tree = self.unproved
+        return self.proved(tree, prove(tree)) if tree is not None else []
+
+    def proved(self, tree: Tree, proof: Proof) -> list[Said]:
+        """Take what the proofs of a tree came to; nothing where another has replaced it in the meantime."""
+        if tree is not self.unproved or self.consultation is None:
+            return []
+        self.unproved = None
+        self.consultation.adopt_proof(proof.proven)
+        before, self._told = (
+            self._told,
+            (proof.proven, tuple((one.code, one.message) for one in proof.complaints)),
+        )
+        if self._told == before:
+            return []
+        if not proof.complaints:
+            return (
+                []
+                if proof.proven and before[0]
+                else [Said(Tone.TOLD, PASSED if proof.proven else IN_DOUBT, "Proofs")]
+            )
+        first = (
+            f"{counted(len(proof.complaints), 'complaint')}, so its verdicts say that it is unproven. "
+            f"`throughwall check {self.name}` tells them all."
+        )
+        shown = proof.complaints[:MOST_COMPLAINTS]
+        return [
+            Said(Tone.TOLD, first, "Proofs"),
+            *(Said(Tone.TOLD, f"{one.where}: {one.message}") for one in shown),
+        ]
+
+    # What is different in a trial
+
+    def _job(self) -> Prompt:
+        """What is asked while there is no tree: nothing but patience."""
+        ask = "The tree cannot be read yet. Mend it and save it: it is read again by itself."
+        return Prompt("job", ask, "choice", (Choice(1, "read", "Read it again now"),), expects="1")
+
+    def _choose_job(self, text: str) -> list[Said]:
+        if text.strip().casefold() not in ("1", "read", "read it again now"):
+            raise Refused(f'"{quoted(text)}" is not something to do here', "Mend the tree, or type `quit`.")
+        if self.watch is not None:
+            self.watch.take()
+        return self._read_again() or [Said(Tone.TOLD, "It is as it was.", "Read")]
+
+    def get_ready(self) -> None:
+        """Import what the first answer will need."""
+        import_module("assistant.session.reload")
+
+    def save(self) -> list[Said]:
+        """Begin to keep this trial as any consultation is kept."""
+        held = self._held()
+        if held.path is not None and held.kept:
+            return super().save()
+        held.keep_in(self.store.new_path(self.now(), held.session.tree.id))
+        return [
+            Said(Tone.HEARD, f"{held.path}", "Kept in"),
+            Said(Tone.TOLD, "From here on every answer is kept there as well.", "Saved"),
+        ]
+
+    def leave(self) -> list[Said]:
+        """Leave; where the trial was not saved, nothing stays."""
+        if self.consultation is not None and self.consultation.kept:
+            return super().leave()
+        self.left = True
+        return [Said(Tone.TOLD, "This was a trial, and nothing was kept.", "Left")]
+
+    def back(self) -> list[Said]:
+        """Take the latest answer back; before the first one there is nothing to go back to."""
+        held = self._held()
+        if held.session.walk.asked or (held.prompt is not None and held.prompt.key == "confirm"):
+            return held.back()
+        raise Refused("this is the first question", "Answer it, or type `quit`.")
+
+    def new(self) -> list[Said]:
+        """Begin again with the same tree."""
+        kept = [Said(Tone.TOLD, f"{self.path}", "Kept in")] if self._held().kept else []
+        session = self._held().session
+        waiting = self.unproved
+        said = self._begin(session.tree)
+        self.unproved = waiting
+        self._held().adopt_proof(session.proven)
+        return [*kept, *said]
+
+
+def told(before: Session, carried: CarriedOver) -> list[Said]:
+    """What became of the answers when the tree was read again, each by its name."""
+    after = carried.record.session
+    counts = [
+        (len(carried.unfit), "no longer fits", "no longer fit"),
+        (len(carried.aside), "is set aside", "are set aside"),
+        (len(carried.again), "fits again", "fit again"),
+    ]
+    changes = [f"{counted(n, 'answer')} {one if n == 1 else many}" for n, one, many in counts if n]
+    summary = f"The tree was read again: {'; '.join(changes)}." if changes else UNCHANGED
+    said = [Said(Tone.TOLD, summary, "Read again")]
+    for lost in carried.unfit:
+        about = before.tree.ask(lost.key).labels
+        name = _named(about, lost.written["asked"], lost.written["said"])
+        said.append(Said(Tone.SET_ASIDE, f"{name}. Now {lost.why.message}.", "No longer fits"))
+    for keys, label in ((carried.aside, "Set aside"), (carried.again, "Fits again")):
+        if keys:
+            said.append(
+                Said(Tone.SET_ASIDE, f"{_listed(after, keys)}. Offered again where it is asked.", label)
+            )
+    return said
+
+
+def _listed(session: Session, keys: Sequence[str]) -> str:
+    from assistant.tree.answers import say_answer
+
+    asked = {key: session.tree.ask(key) for key in keys}
+    return "; ".join(
+        _named(one.labels, one.question.ask, say_answer(one.question, session.parked[key].value))
+        for key, one in asked.items()
+    )
+
+
+def _named(about: Sequence[str], ask: str, said: str) -> str:
+    return f"{' · '.join((*about, ask))} {said}"
