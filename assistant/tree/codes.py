@@ -108,6 +108,8 @@ CODES = {
     "after-header": Code(1, "Something follows a header on its line.", "Put it on the next line."),
     "single-brackets": Code(1, "A table of which there can be several (an answer, a band, a verdict) has single brackets.",
         "Write two on each side: [[verdict]]."),
+    "double-brackets": Code(1, "A table of which there is only one (a question, its not-sure) has double brackets.",
+        "Write one on each side: [question.hole]."),
     "duplicate-table": Code(1, "Two tables have one name, so nobody can tell which of them is meant.",
         "Give one another name, or move its lines up to the first."),
     "duplicate-key": Code(1, "One name has two values in one table, so nobody can tell which is meant. Often the header between them is missing.",

@@ -192,14 +192,32 @@ def unclosed_bracket(at: int, sign: str, before: str) -> Finding:
 _TEXTS = re.compile(r"""(?:"[^"\\]*"|'[^']*')(?:\s*,\s*(?:"[^"\\]*"|'[^']*'))+""")
 
 
+_QUOTED = re.compile(r"""\"[^"\\\\]*\"|'[^']*'""")
+_JOINED = re.compile(r"""((?:"[^"\\]*"|'[^']*')(?:\s*(?:or|and|/|\|)\s*(?:"[^"\\]*"|'[^']*'))+)\s*}?""")
+
+
 def stray(at: int, value: str, rest: str, whole: str) -> Finding:
     """Something that follows a value on its line; `value` is the first character of the value, `whole` both."""
+    joined = _JOINED.fullmatch(whole)
+    if joined:
+        return Finding(
+            at,
+            "extra-text",
+            f"The value has ended, but this follows it: {safely(rest)}",
+            f"Several values are a list: [{safely(', '.join(_QUOTED.findall(joined[1])), 60)}]",
+        )
     if value in "\"'" and rest[0] not in ",;=:]})/\"'":
+        hint = 'A quote inside a text needs a backslash before it: \\"…\\" – or write it curly there: “…”.'
+        if value == "'":
+            text = whole[1:].removesuffix("'")
+            hint = "An apostrophe ends a text in single quotes. Put the text in double ones" + (
+                "." if '"' in text else f': "{safely(text, 60)}"'
+            )
         return Finding(
             at,
             "quote-in-text",
             f"The text has ended at the quote before this; outside it stands: {safely(rest)}",
-            'A quote inside a text needs a backslash before it: \\"…\\" – or write it curly there: “…”.',
+            hint,
         )
     if rest in (",", ";"):
         sign = "comma" if rest == "," else "semicolon"

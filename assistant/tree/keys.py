@@ -139,11 +139,35 @@ def _unknown_key(document: Document, path: Path) -> Mistake:
             ),
         )
     near = nearest(key, known)
-    hint = f"Did you mean `{near}`?" if near else f"Keys that may stand here: {', '.join(known)}."
+    hint = (
+        f"Did you mean `{near}`?"
+        if near
+        else _elsewhere(table, key) or f"Keys that may stand here: {', '.join(known)}."
+    )
     if not table and isinstance(document.data[key], dict | list):
         hint = hint.replace("Keys that may stand here", "A tree has these tables")
         return Mistake(document.name, place, "unknown-key", f"a tree has no tables named `{key}`.", hint)
     return Mistake(document.name, place, "unknown-key", f"`{key}` is not a key of {table_name(table)}.", hint)
+
+
+def _elsewhere(table: Path, key: str) -> str:
+    """Where a key belongs that this table has no use for: a table below it, or one of another kind; or nothing."""
+    model = _model_at(table)
+    below = [
+        f"[[{'.'.join(map(str, table))}.{field.alias or name}]]"
+        for name, field in (model.model_fields.items() if model else ())
+        if (inner := _inner(field.annotation)[0]) is not None and key in _keys_of(inner)
+    ]
+    if below and not any(isinstance(part, int) for part in table):
+        return f"It belongs to one of its rows: move it down, below {' or '.join(below)}."
+    kinds = [
+        kind
+        for kind, field in TreeFile.model_fields.items()
+        if (inner := _inner(field.annotation)[0]) is not None and key in _keys_of(inner)
+    ]
+    if len(table) > 1 and 0 < len(kinds) <= 2:
+        return f"Only a {' or '.join(kinds)} has it: move it below the header [{kinds[0]}.…] that it is for."
+    return ""
 
 
 def _owner(table: Path, key: str) -> Path | None:

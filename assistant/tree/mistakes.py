@@ -5,6 +5,7 @@ A mistake never carries a control character onwards: whatever is quoted from a f
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
@@ -60,15 +61,6 @@ class Mistake(NamedTuple):
         first = f"{self.where}: {self.message}"
         return f"{first}\n{self.hint}" if self.hint else first
 
-    def shown(self, text: str) -> str:
-        """Give the mistake with its line of `text` and a caret under the place: for a terminal."""
-        if self.place is None:
-            return str(self)
-        parts = [f"{self.where}: {self.message}", *pointed(text, self.place)]
-        if self.hint:
-            parts.append(self.hint)
-        return "\n".join(parts)
-
 
 class Unreadable(Refused):
     """A file that cannot be used, with every mistake found in it.
@@ -109,11 +101,34 @@ def pointed(text: str, place: Place) -> list[str]:
     return [f"    {safely(piece, MOST_SHOWN)}", "    " + " " * (place.column - 1 - start) + "^"]
 
 
+_DENIED = re.compile(r"(?:un|in|im|non-?|not-?|no-)(?=...)")
+
+
+def _opposite(one: str, other: str) -> bool:
+    """Whether one of two words is the other with a "not" before it."""
+    shorter, longer = sorted((one, other), key=len)
+    denied = _DENIED.match(longer)
+    if denied is None:
+        return False
+    rest = longer[denied.end() :]
+    if rest == shorter:
+        return True
+    if _DENIED.match(shorter):
+        return False
+    from difflib import SequenceMatcher
+
+    return abs(len(rest) - len(shorter)) <= 2 and SequenceMatcher(None, rest, shorter).ratio() > 0.85
+
+
 def nearest(word: str, among: Iterable[str]) -> str | None:
-    """Give the name that was probably meant, or None where nothing is near: for "did you mean"."""
+    """Give the name that was probably meant, or None where nothing is near: for "did you mean".
+
+    A name is never offered for its own opposite: "acceptable" for "unacceptable".
+    """
     from difflib import get_close_matches
 
-    names = {name.casefold().replace("_", "-"): name for name in among if len(name) <= 200}
     plain = word[:200].casefold().replace("_", "-")
+    names = {name.casefold().replace("_", "-"): name for name in among if len(name) <= 200}
+    names = {near: name for near, name in names.items() if not _opposite(plain, near)}
     found = get_close_matches(plain, names, n=1, cutoff=0.6)
     return names[found[0]] if found else None

@@ -79,6 +79,8 @@ def _told(document: Document, entry: dict[str, Any]) -> Mistake:
         needed = NEEDS.get(kind, str(entry["msg"]).removeprefix("Value error, "))
         hint = _written(kind, str(path[-1]), entry["input"], needed)
     found = entry["input"]
+    if kind in ("dict_type", "model_type") and path:
+        return _no_table(document, path, found)
     shown = f" Found {_brief(found)}." if isinstance(found, str | int | float) or found is None else ""
     return Mistake(
         document.name,
@@ -86,6 +88,22 @@ def _told(document: Document, entry: dict[str, Any]) -> Mistake:
         "wrong-value",
         f"{name} {'in' if table else 'at'} {table_name(table)} {needed}.{shown}",
         hint,
+    )
+
+
+def _no_table(document: Document, path: Path, found: object) -> Mistake:
+    """A list of tables, or a value, where one table has to be."""
+    header = ".".join(map(str, path))
+    if isinstance(found, list) and all(isinstance(one, dict) for one in found):
+        message = f"[[{header}]] has double brackets, but there can be only one of it."
+        return Mistake(document.name, document.place(path), "double-brackets", message, f"Write: [{header}]")
+    message = f"`{path[-1]}` needs to be a table."
+    return Mistake(
+        document.name,
+        document.place(path),
+        "wrong-value",
+        message,
+        f"Write the header [{header}], and its lines below it.",
     )
 
 

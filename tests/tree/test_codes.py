@@ -106,6 +106,7 @@ NOT_LOADING = {
     "no-header": (edited(("[[question.hole.band]]\nbelow", "[[question.hol.band]]\nbelow")), "question.◊hol.band]"),
     "missing-header": (
         edited(("[finding.good]\n", ""), ('finding = "good"\n', "")), '◊requirement = "sound"\neffect = "meets"'),
+    "double-brackets": (edited(("[question.age.not-sure]", "[[question.age.not-sure]]")), "[[question.age.not-sure]]"),
     "no-answers": (bare('[question.age]\nkind = "choice"\nask = "Is it?"\nthen = "end"\nmust-answer = true\n'), "question.◊age"),
     "no-bands": (
         bare('[working.gap]\nrun = "annular-gap"\nset = { hole_mm = 9, flue_mm = 6 }\nbranch-on = "gap_mm"\nband = []\n'

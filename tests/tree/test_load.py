@@ -175,6 +175,10 @@ ONE_MISTAKE = [
      '[finding.good] needs `requirement`: its effect is "meets".', 'Only a finding with effect = "advice"'),
     ((('says = "Old"', 'says = "Old"\nput-right = "Change it."'),), "put-right", "missing-key",
      "[[question.age.answer]] number 2 has `put-right` and no `effort`.", "1 (minutes) to 5"),
+    ((('kind = "choice"', 'kind = "choice"\nput-right = "x"'),), "put-right", "unknown-key",
+     "`put-right` is not a key of [question.age].", "move it down, below [[question.age.answer]] or"),
+    ((('kind = "choice"', 'kind = "choice"\neffect = "fails"'),), 'effect = "fails"\nask', "unknown-key",
+     "`effect` is not a key of [question.age].", "Only a finding has it: move it below the header [finding.…]"),
     # types and values
     ((('ask = "How many?"', "ask = true"),), "◊true\nmust", "wrong-value",
      "`ask` in [question.pipes] needs a text in quotes. Found true.", ""),
@@ -211,6 +215,9 @@ ONE_MISTAKE = [
      "`review-by` needs a year and a month.", 'Write "2027-06".'),
     ((('source = "trade"\nthen', 'source = ["trade", "trade"]\nthen'),), '["trade', "wrong-value",
      "`source` in [question.age] names the same id twice.", ""),
+    ((('outcome = "not-acceptable"', 'outcome = "unacceptable"'),), '"unacceptable"', "wrong-value",
+     'Found "unacceptable".', 'Did you mean "not-acceptable"?'),
+    ((("most = 300", 'most = "300 mm"'),), '"300 mm"', "wrong-value", "without a unit.", "Write `most = 300`."),
     # ways on
     ((('then = "hole"', 'then = "hol"'),), '"hol"', "unknown-step",
      'there is no step "hol" to go on to.', 'Did you mean "hole"?'),

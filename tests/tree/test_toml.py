@@ -12,6 +12,7 @@ from random import Random
 import pytest
 
 from assistant.errors import Refused
+from assistant.render.complaints import complaint_text
 from assistant.tree.mistakes import Mistake, Place, nearest, pointed, safely
 from assistant.tree.toml import Unreadable, parse, read
 
@@ -119,6 +120,9 @@ MISTAKES = [
     ('why = "It is\nopen"\nkind = "x"', "unclosed-text", 1, 7, '"""'),
     ("why = '''It is\nopen", "unclosed-text", 1, 7, "'''"),
     ('why = """It is\n\nlook = """\nopen"""', "unclosed-text", 1, 7, "before line 3"),
+    ("why = 'What's it'", "quote-in-text", 1, 13, 'double ones: "What\'s it"'),
+    ('accept = "seen", "told"', "extra-text", 1, 16, '["seen", "told"]'),
+    ('when = { roof = "met" or "not-met" }', "extra-text", 1, 23, '["met", "not-met"]'),
     ('why = "He said "no" to it"', "quote-in-text", 1, 17, "backslash"),
     ('kind = "choice",', "extra-text", 1, 16, "Take out the comma"),
     ('kind = "choice";', "extra-text", 1, 16, "Take out the semicolon"),
@@ -355,6 +359,7 @@ HUGE = {
     "three quotes on lines": '"""\n' * (SIZE // 4),
     "a long text never closed": 'a = """' + '""\n' * (SIZE // 3),
     "dots": "a" + ".a" * (SIZE // 2) + " = 1",
+    "dots in braces": "x = { a" + ".a" * (SIZE // 2) + " = 1 }",
     "dots in a header": "[a" + ".a" * (SIZE // 2) + "]",
     "one key again": "a = 1\n" * (SIZE // 6),
     "digits": "a = " + "9" * SIZE,
@@ -376,7 +381,7 @@ def test_a_huge_bad_file_is_refused_at_once(text: str) -> None:
     started = time.perf_counter()
     with pytest.raises(Unreadable) as caught:
         parse(text, "x")
-    assert all(len(mistake.shown(text)) < 1000 for mistake in caught.value.mistakes[:5])
+    assert all(len(shown(mistake, text)) < 1000 for mistake in caught.value.mistakes[:5])
     assert time.perf_counter() - started < 5
 
 
@@ -393,14 +398,18 @@ def test_time_grows_with_the_file_and_no_faster() -> None:
 # Showing a mistake.
 
 
+def shown(mistake: Mistake, text: str) -> str:
+    return complaint_text(mistake, lambda _: text)
+
+
 def test_a_mistake_is_shown_with_its_line() -> None:
     text = "[tree]\n\tkind = choice\n"
     mistake = one(text)
-    assert mistake.shown(text).split("\n") == [
-        "hole.toml:2:9: choice is a word without quotes.",
-        "     kind = choice",
-        "            ^",
-        'Put it in straight quotes: kind = "choice"',
+    assert shown(mistake, text).split("\n") == [
+        "hole.toml:2:9: unquoted-text: choice is a word without quotes.",
+        "  2 |  kind = choice",
+        "    |         ^^^^^^",
+        '  help: Put it in straight quotes: kind = "choice"',
     ]
 
 
@@ -415,21 +424,39 @@ def test_nothing_shown_disturbs_the_terminal() -> None:
     with pytest.raises(Unreadable) as caught:
         parse(text, "h\x1bole.toml")
     for mistake in caught.value.mistakes:
-        assert mistake.shown(text).replace("\n", "").isprintable()
+        assert shown(mistake, text).replace("\n", "").isprintable()
     assert safely("a\x1b\nb") == "a··b"
-
-
-def test_a_mistake_without_a_place_or_a_line_is_shown_too() -> None:
-    assert Mistake("x", None, "c", "Wrong.").shown("a") == "x: Wrong."
-    assert Mistake("x", Place(9, 1), "c", "Wrong.").shown("a") == "x:9:1: Wrong."
 
 
 @pytest.mark.parametrize(
     ("word", "near"),
-    [("edtion", "edition"), ("Then", "then"), ("applies_to", "applies-to"), ("zzz", None), ("", None)],
+    [
+        ("edtion", "edition"),
+        ("Then", "then"),
+        ("applies_to", "applies-to"),
+        ("zzz", None),
+        ("", None),
+        ("unacceptable", "not-acceptable"),
+        ("acceptably", "acceptable"),
+        ("unmet", "not-met"),
+        ("notmet", "not-met"),
+        ("mett", "met"),
+        ("unsure", None),
+    ],
 )
 def test_the_nearest_name_is_found(word: str, near: str | None) -> None:
-    assert nearest(word, ["edition", "then", "applies-to", "title"]) == near
+    names = [
+        "edition",
+        "then",
+        "applies-to",
+        "title",
+        "acceptable",
+        "not-acceptable",
+        "met",
+        "not-met",
+        "sure",
+    ]
+    assert nearest(word, names) == near
 
 
 def test_the_door_is_light() -> None:
