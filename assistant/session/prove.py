@@ -18,6 +18,7 @@ from assistant.tree.check import check
 from assistant.tree.installed import installed_folder
 from assistant.tree.mistakes import Mistake, Place
 from assistant.tree.model import Verdict
+from assistant.tree.safety import masked
 from assistant.tree.survey.graph import Survey, TooMany
 from assistant.tree.survey.outcomes import by_verdict
 from assistant.tree.survey.suspects import Suspect, idle_rows, suspects
@@ -160,10 +161,14 @@ class _Proof:
 
     def never_given(self, counts: Mapping[str, int]) -> None:
         """Remark on verdicts that nothing comes to, though none before them hides them."""
-        masked = {complaint.place for complaint in check(self.tree) if complaint.code == "masked-verdict"}
-        for number, verdict in enumerate(self.tree.file.verdict):
-            place = self.tree.document.place(("verdict", number), key=True)
-            if not counts[verdict.id] and place not in masked and not _last_resort(verdict):
+        never = [
+            (number, verdict)
+            for number, verdict in enumerate(self.tree.file.verdict)
+            if not counts[verdict.id] and not _last_resort(verdict)
+        ]
+        hidden = {complaint.place for complaint in masked(self.tree)} if never else set()
+        for number, verdict in never:
+            if self.tree.document.place(("verdict", number), key=True) not in hidden:
                 message = f'no answers come to the verdict "{verdict.id}".'
                 hint = "It does no harm as a safeguard; mend its `when` if it should be given."
                 self.remarks.append(self.slip("never-given", ("verdict", number), message, hint))

@@ -28,12 +28,14 @@ if TYPE_CHECKING:
 __all__ = ["TREE_LISTS", "Document", "Mistake", "Place", "Unreadable", "parse", "parse_bytes", "read"]
 
 MOST_BYTES = 2_000_000
-MOST_PLAIN = 400_000
 MOST_PLAIN_DEPTH = 12
 NEW_TOML = (3, 15)
 """From this Python on, its own reader takes TOML 1.1, which is refused here."""
 TOO_LARGE: int = 10**MOST_DIGITS
 OUT_OF_ORDER = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+LONG_KEY = re.compile(r"^(?:[^.\n]*+\.){32}", re.MULTILINE)
+LONG_NUMBER = re.compile("[0-9][0-9_]{400}")
+"""What may be a key of so many parts, or a number of so many digits, that Python takes very long over it."""
 _NEVER_IN_TEXT = re.compile(rb"[\x00-\x08\x0e-\x1f\x7f]")
 _BOM = "\ufeff"
 
@@ -133,7 +135,9 @@ def _plainly(text: str, lists: Collection[tuple[str, ...]]) -> dict[str, Any] | 
 
     Reading first and asking after is what makes a good file quick; it never passes what the walk would refuse.
     """
-    if len(text) > MOST_PLAIN or sys.version_info >= NEW_TOML or OUT_OF_ORDER.search(text):
+    if sys.version_info >= NEW_TOML or any(
+        doubt.search(text) for doubt in (OUT_OF_ORDER, LONG_KEY, LONG_NUMBER)
+    ):
         return None
     try:
         data = tomllib.loads(text, parse_float=Decimal)
