@@ -44,6 +44,7 @@ class FaultPane(VerticalScroll, can_focus=False):
 
     DEFAULT_CSS = """
     FaultPane { height: auto; max-height: 8; padding: 0 2; border-top: solid $error; scrollbar-size-vertical: 1; display: none; }
+    FaultPane.-low { border-top: none; }
     """
 
     def __init__(self) -> None:
@@ -61,14 +62,15 @@ class FaultPane(VerticalScroll, can_focus=False):
         """Take no more than a third of the window, or what the others leave; the lines it may take."""
         if not self.display:
             return 0
-        most = max(2, min(height // 3, height - LEFT_TO_OTHERS))
+        most = max(1, min(height // 3, height - LEFT_TO_OTHERS))
+        self.set_class(most < 3, "-low")
         self.styles.max_height = most
         return most
 
 
 def _paragraphs(faults: Sequence[Fault], in_use: bool) -> Iterator[Paragraph]:
     stays = "; the one read before stays in use" if in_use else ""
-    title = f"✗ The tree on disk has {counted(len(faults), 'mistake')}{stays}."
+    title = f"✗ {counted(len(faults), 'mistake')} in the tree on disk{stays}."
     yield Paragraph(Content.styled(title, "$error bold"))
     for fault in faults[:MOST_SHOWN]:
         yield Paragraph(ticked(fault.text))
