@@ -116,13 +116,13 @@ class Names(Slips):
     # Names of things elsewhere
 
     def named(
-        self, path: Path, name: str, among: Iterable[str], kind: str, key: bool = False, owner: str = "",
+        self, path: Path, name: str, among: Collection[str], kind: str, key: bool = False, owner: str = "",
         also: Callable[[], Label] | None = None,
     ) -> bool:  # fmt: skip
         """Whether `name` is one of those there are, or of those that its `owner` has, which `also` points at."""
-        names = list(among)
-        if name in names:
+        if name in among:
             return True
+        names = list(among)
         near = nearest(name, names)
         listed = f"There are: {', '.join(names)}." if 0 < len(names) <= MOST_LISTED else ""
         missing = (
