@@ -46,6 +46,7 @@ class Bench:
         self.watch = Watch(self.file, lambda: marks(self.file), self.clock)
         self.trying = Trying(Store(folder / "home"), lambda: NOW, str(self.file), self.watch)
         self.trying.start()
+        self.trying.prove()
 
     def write(self, text: str) -> None:
         """Write the file, at a time of its own: a clock of the disk may be too coarse to tell two writes apart."""
@@ -304,7 +305,7 @@ def test_a_tree_that_fails_its_proofs_opens_all_the_same_and_says_so(bench: Benc
     bench.change(LOOSE)
     trying = Trying(Store(bench.file.parent), lambda: NOW, str(bench.file))
     trying.start()
-    told = all_said(trying.opening)
+    told = all_said(trying.prove())
     assert f"1 complaint, so its verdicts say that it is unproven. `throughwall check {bench.file}`" in told
     assert "[question.situation] has no `why`" in told
     assert trying.session is not None

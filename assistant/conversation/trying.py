@@ -52,7 +52,10 @@ class Trying(Conversation):
         """What was said last of the proofs: whether the tree passed, and its complaints."""
 
     def start(self) -> None:
-        """Read the tree and open the talk. Raises `Refused` where that cannot be, and nothing would read it again."""
+        """Read the tree and open the talk; its proofs, which may take a while, are gone through when `prove` is called.
+
+        Raises `Refused` where it cannot be read and is not watched either.
+        """
         try:
             tree = self._load()
         except Refused as error:
@@ -61,7 +64,7 @@ class Trying(Conversation):
             self.faults = faults_of(error)
             self.opening = [Said(Tone.TOLD, f"{self.name} is read as soon as it can be.", "Waiting")]
             return
-        self.opening = self._begin(tree) + self.prove()
+        self.opening = self._begin(tree)
 
     def _load(self) -> Tree:
         """The tree as it is on disk, loaded, and found to have a first question or an end."""

@@ -57,6 +57,7 @@ class Face:
         try:
             self.write(labelled(self.conversation.opening, width()))
             self.write(faults(self.conversation.faults, width()))
+            self.write(labelled(self.conversation.prove(), width()))
             while not self.conversation.left:
                 self.look()
                 try:
@@ -86,9 +87,12 @@ class Face:
             if not self.conversation.stirring or self.conversation.due:
                 break
             self.pause(PAUSE)
+        begun = self.conversation.session is not None
         said = self.conversation.look()
         if said is not None:
             self.write(["", *labelled(said, width()), *faults(self.conversation.faults, width())])
+        if not begun:
+            self.write(labelled(self.conversation.prove(), width()))
 
     def come_to_the_point(self) -> str:
         """Write the question that is now open, or the verdict, where it is not yet written; the line to type behind."""

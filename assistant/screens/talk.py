@@ -46,9 +46,11 @@ class TalkScreen(TalkLayout):
         self.call_after_refresh(self._get_ready)
 
     def _watch(self) -> None:
+        if not self.conversation.trial:
+            return
         from assistant.conversation.trying import Trying
 
-        if isinstance(self.conversation, Trying) and self.conversation.watching:
+        if isinstance(self.conversation, Trying):
             from assistant.screens.watching import Watching
 
             self.mount(Watching(self, self.conversation))

@@ -1,4 +1,4 @@
-"""Looking now and then whether the tree on disk has changed, while one is being tried.
+"""While a tree is being tried: its proofs, and looking now and then whether it has changed on disk.
 
 Invariant: a tree is replaced only under the talk or its verdict, never under a list that was made from the one before;
 the proofs, which may take a while, are gone through beside the screen.
@@ -51,9 +51,11 @@ class Watching(Widget):
         self._proving: Tree | None = None
 
     def on_mount(self) -> None:
-        """Begin to look."""
+        """Go through the proofs, and begin to look where that is wanted."""
         self.show_faults()
-        self.set_interval(EVERY, self.look)
+        self._prove()
+        if self.trying.watching:
+            self.set_interval(EVERY, self.look)
 
     def look(self) -> None:
         """Read the tree again where it is due, and show what came of it."""
