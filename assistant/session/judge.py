@@ -6,7 +6,7 @@ where the lines differ on a requirement it is not proven, where they differ on t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations, islice, product
@@ -18,8 +18,8 @@ from assistant.session.session import Session
 from assistant.session.walk import walk
 from assistant.session.walked import Found, Unsure, Walk, Worked
 from assistant.tree.bands import one_in_each
-from assistant.tree.model import STATES, Band, Each, Verdict, Visit
-from assistant.tree.tree import Tree
+from assistant.tree.model import STATES, Verdict
+from assistant.tree.survey.sides import held_against
 
 __all__ = ["OUTCOMES", "Judgement", "judge"]
 
@@ -170,7 +170,7 @@ def _settlings(session: Session, keys: Sequence[str]) -> Iterable[Walk]:
         if question.kind == "choice":
             options.append([Fact(answer.id) for answer in question.answer])
         else:
-            bands = _looked_at(asked.tree, asked.question_id)
+            bands = held_against(asked.tree, asked.question_id)
             options.append([Fact(value) for value in one_in_each(question, bands)])
     for values in product(*options):
         try:
@@ -179,20 +179,6 @@ def _settlings(session: Session, keys: Sequence[str]) -> Iterable[Walk]:
             )
         except Refused:
             continue
-
-
-def _looked_at(tree: Tree, name: str) -> Iterator[Band]:
-    """Bands that the number of a question is held against after it was asked."""
-    for recall in tree.file.recall.values():
-        if recall.question == name:
-            yield from recall.band
-    visits: list[Visit | Each] = [*tree.file.visit.values(), *tree.file.each.values()]
-    for visit in visits:
-        part = tree.parts[visit.tree]
-        for there, here in visit.given.items():
-            if here == name:
-                yield from part.file.question[there].band
-                yield from _looked_at(part, there)
 
 
 def _agrees(result: Walk, session: Session) -> bool:

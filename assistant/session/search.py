@@ -5,7 +5,7 @@ Invariant: what is found is shown by the same walk that a consultation takes.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from fractions import Fraction
 
 from assistant.errors import Refused
@@ -18,7 +18,7 @@ from assistant.tree.model import NOT_SURE, Band, Question
 from assistant.tree.safety import Breach, breach
 from assistant.tree.tree import Asked, Tree
 
-__all__ = ["Search", "breach_of", "completed", "ends_of"]
+__all__ = ["Search", "breach_of", "completed", "ends_of", "options"]
 
 MOST_TRIED = 1_500
 """Walks spent on looking for answers that show a fault."""
@@ -28,8 +28,10 @@ STEPS = 8
 """Numbers tried between the least and the most of a measure, besides one in each band."""
 
 
-def completed(tree: Tree, answers: Mapping[str, Value]) -> dict[str, Value]:
-    """These answers, and the first that will do for whatever else is asked; answers never asked are left out."""
+def completed(
+    tree: Tree, answers: Mapping[str, Value], choose: Callable[[Asked], Value] | None = None
+) -> dict[str, Value]:
+    """These answers, and others for whatever else is asked, the first there is or those chosen; none that is not asked."""
     facts = dict(answers)
     for _ in range(MOST_ADDED):
         try:
@@ -38,7 +40,7 @@ def completed(tree: Tree, answers: Mapping[str, Value]) -> dict[str, Value]:
             return facts
         if result.next is None:
             return {key: value for key, value in facts.items() if key in result.asked}
-        facts[result.next.key] = next(options(result.next))
+        facts[result.next.key] = choose(result.next) if choose else next(options(result.next))
     return facts
 
 

@@ -105,8 +105,10 @@ class Graph:
 class Survey:
     """The ways through a tree and those it visits."""
 
-    def __init__(self, tree: Tree, bits: Bits | None = None) -> None:
+    def __init__(self, tree: Tree, bits: Bits | None = None, sides: bool = False) -> None:
         self.tree = tree
+        self.sides = sides
+        """Whether only numbers beside a limit are answered."""
         self.bits = bits or Bits(tree)
         self.loose: set[tuple[str, str]] = set()
         """Tree and step of every working that cannot be followed, or not exactly."""
@@ -160,7 +162,7 @@ class _Explorer:
         self.frame = frame
         self.tree = frame.tree
         loose: set[str] = set()
-        self.moves = Moves(frame, survey.bits, loose)
+        self.moves = Moves(frame, survey.bits, loose, survey.sides)
         self.graph = Graph(frame)
         self.numbers: dict[Memory, int] = {}
         self.remembered: dict[tuple[str, int, tuple[tuple[str, Known], ...]], int] = {}
@@ -205,11 +207,11 @@ class _Explorer:
             if then == "end" or then not in self.tree.steps:
                 known = self.remember(then, node.known, move.changes) if then == "end" else self.number(())
                 out = Exit(then, known)
-                edges.append(Edge(move, out, inner, exit_, part))
+                edges.append(Edge(self.chosen(node, move, part, known), out, inner, exit_, part))
                 self.graph.exits.setdefault(out)
                 continue
             to = Node(then, at, self.remember(then, node.known, move.changes))
-            edge = Edge(move, to, inner, exit_, part)
+            edge = Edge(self.chosen(node, move, part, to.known), to, inner, exit_, part)
             edges.append(edge)
             before = self.depth.get(to)
             if before is None:
@@ -217,6 +219,21 @@ class _Explorer:
             if before is None or depth < before:
                 self.depth[to] = depth
                 self.graph.comes_from[to] = (node, edge)
+
+    def chosen(self, node: Node, move: Move, part: str, known: int) -> Move:
+        """A move, as often as there are choices among several answers that nothing decides any more after it."""
+        before, after = dict(self.graph.memories[node.known]), dict(self.graph.memories[known])
+        before.update(move.changes)
+        times = 1
+        for name in self.frame.loosely:
+            if before.get(name) is Open.SOME and name not in after:
+                each = self.tree.file.each.get(node.step)
+                decided = 0 if each is None or each.over != name else node.at + (part != "")
+                times <<= len(self.tree.file.question[name].answer) - decided
+        if times == 1:
+            return move
+        spread = {move.bits: 1} if move.spread is None else move.spread
+        return move._replace(spread={bits: ways * times for bits, ways in spread.items()})
 
     def ways(self, node: Node) -> Iterator[Way]:
         name, step, memory = node.step, self.tree.steps[node.step], self.graph.memories[node.known]

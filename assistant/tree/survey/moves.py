@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
+from functools import reduce
+from operator import or_
 from typing import NamedTuple
 
 from assistant.errors import Refused
@@ -15,7 +17,8 @@ from assistant.tree.bands import Stretch, stretches
 from assistant.tree.model import NOT_SURE, Answer, Band, NotSure, Question, Recall, RecallAnswer, Row, Working
 from assistant.tree.survey.bits import Bits, spread_of
 from assistant.tree.survey.frame import Frame
-from assistant.tree.survey.known import Known, Memory, Open, looked_up, pinned, settled, whole_range
+from assistant.tree.survey.known import Known, Memory, Open, exactly, looked_up, pinned, settled, whole_range
+from assistant.tree.survey.sides import beside_limits
 from assistant.workings import registry
 from assistant.workings.registry import Input
 from assistant.workings.registry import Working as Calculation
@@ -51,18 +54,21 @@ class Move(NamedTuple):
 class Moves:
     """The moves within one run of a tree."""
 
-    def __init__(self, frame: Frame, bits: Bits, loose: set[str]) -> None:
+    def __init__(self, frame: Frame, bits: Bits, loose: set[str], sides: bool = False) -> None:
         self.frame = frame
         self.tree = frame.tree
         self.bits = bits
         self.loose = loose
         """Steps whose moves may not all be taken by real answers."""
+        self.sides = sides
+        """Whether a number is one of those beside a limit, and of several answers all are given or none."""
         self.asked: dict[str, tuple[Move, ...]] = {}
 
     def row(self, row: Row | NotSure, name: str = "", index: int | None = None) -> int:
-        """What a row finds, and whether work can bring about another answer to the question `name`."""
+        """What a row finds, and whether work can bring about another answer to the question `name`, if asked here."""
         bits = self.bits.found(self.tree, row.finding)
-        return bits | self.bits.help if name and self.frame.workable(name, index) else bits
+        asked = name and name not in self.frame.linked
+        return bits | self.bits.help if asked and self.frame.workable(name, index) else bits
 
     # Questions
 
@@ -82,11 +88,19 @@ class Moves:
 
     def asking(self, name: str, question: Question) -> Iterator[Move]:
         """Every answer a person can give."""
-        for index, row, stretch in self.rows(question):
+        beside = (
+            beside_limits(self.tree, name) if self.sides and question.kind in ("measure", "count") else []
+        )
+        for index, number in beside:
+            band = question.band[index] if index != NONE else None
+            then = (band and band.then) or question.then or "end"
+            bits = self.row(band, name, index) if band is not None else 0
+            yield Move(index, False, then, bits, ((name, exactly(number)),))
+        for index, row, stretch in self.rows(question) if not beside else ():
             then = row.then or question.then or "end"
             known: Known = row.id if isinstance(row, Answer) else stretch
             yield Move(index, False, then, self.row(row, name, index), ((name, known),))
-        if question.kind in ("measure", "count") and not question.band:
+        if question.kind in ("measure", "count") and not question.band and not beside:
             yield Move(NONE, False, question.then or "end", 0, ((name, whole_range(question)),))
         elif question.kind == "note":
             yield Move(NONE, False, question.then or "end", 0, ((name, Open.ANY),))
@@ -112,7 +126,11 @@ class Moves:
         """Every choice among the answers of a several question, told apart only where something looks at it."""
         then = question.then or "end"
         found = [self.row(answer, name, index) for index, answer in enumerate(question.answer)]
-        if name in self.frame.loosely:
+        if self.sides:
+            yield Move(NONE, False, then, 0, ((name, ()),))
+            every = tuple(answer.id for answer in question.answer)
+            yield Move(NONE, False, then, reduce(or_, found, 0), ((name, every),))
+        elif name in self.frame.loosely:
             yield Move(NONE, False, then, 0, ((name, Open.SOME),))
         elif name not in self.frame.valued or len(found) > MOST_CHOSEN:
             if name in self.frame.valued:
@@ -351,7 +369,7 @@ class Moves:
     def looked_at_again(self, name: str, working: Working, loose: Mapping[str, Stretch]) -> bool:
         """Whether something that follows also looks at a number that this working was given, in another way."""
         places = [place for wanted, place in self.frame.inputs(working) if wanted in loose]
-        if len(set(places)) < len(places):
+        if len(set(places)) < len(places) or not self.frame.report.isdisjoint(places):
             return True
         signature = self.frame.signature(working)
         for later in self.frame.order[self.frame.order.index(name) + 1 :]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Hashable
 from typing import NamedTuple
 
-from assistant.tree.model import NotSure, Question, Recall, Row, Working
+from assistant.tree.model import Each, NotSure, Question, Recall, Row, Visit, Working
 from assistant.tree.survey.graph import Edge, Exit, Graph, Node, Survey
 from assistant.tree.survey.moves import NONE
 
@@ -111,7 +111,8 @@ def _worked_on(survey: Survey, tree_id: str) -> set[str]:
         keys = {key for step in tree.file.working.values() for given in step.give.values() for key in given}
         if tree.id == tree_id:
             worked |= keys
-        for name, visit in {**tree.file.visit, **tree.file.each}.items():
+        visits: dict[str, Visit | Each] = {**tree.file.visit, **tree.file.each}
+        for name, visit in visits.items():
             if visit.tree != tree_id:
                 continue
             if f"{name}.*" in keys:

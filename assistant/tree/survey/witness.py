@@ -74,8 +74,11 @@ class _Replay:
             if key in self.known and not isinstance(known, Open) and key is not None:
                 before = self.known[key]
                 both = isinstance(before, Stretch) and isinstance(known, Stretch)
-                if both:
-                    self.known[key] = before.meet(known)  # type: ignore[union-attr, arg-type]
+                meeting = before.meet(known) if both else before  # type: ignore[union-attr, arg-type]
+                if not (
+                    isinstance(meeting, Stretch) and meeting.empty
+                ):  # where counts were forgotten it can be
+                    self.known[key] = meeting
 
     def key(self, frame: Frame, prefix: str, place: str) -> str | None:
         """The fact key behind a place of a run; None where the author answers."""
