@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from assistant.session.session import Session
     from assistant.tree.tree import Tree
 
-__all__ = ["UNCHANGED", "Trying"]
+__all__ = ["MENDED", "UNCHANGED", "Trying"]
 
 MOST_COMPLAINTS = 3
 """Complaints that are told one by one; `check` tells them all."""
@@ -33,7 +33,9 @@ IN_DOUBT = "No complaint, but not every way could be tried, so its verdicts say 
 PROVEN = (True, ())
 """What needs no words at the start."""
 
+MENDED = "The tree is again as it was when it was last read."
 UNCHANGED = "The tree was read again: every answer still fits."
+"""These two change nothing for the person: they are said beside the question, not kept in the talk."""
 
 TRIAL = "This is a trial. Nothing is kept unless you type `save`."
 
@@ -115,11 +117,7 @@ class Trying(Conversation):
             if self.consultation is None:
                 said = self._begin(tree)
             elif tree.digest == self.consultation.session.tree.digest:
-                said = (
-                    [Said(Tone.TOLD, "The tree is again as it was when it was last read.", "Mended")]
-                    if mended
-                    else []
-                )
+                said = [Said(Tone.TOLD, MENDED, "Mended")] if mended else []
             else:
                 said = self._go_on(tree)
         except Refused as error:

@@ -15,7 +15,7 @@ from textual.message import Message
 from textual.widget import Widget
 
 from assistant.conversation import Said
-from assistant.conversation.trying import UNCHANGED, Trying
+from assistant.conversation.trying import MENDED, UNCHANGED, Trying
 from assistant.screens.aside import think
 from assistant.screens.faults import FaultPane
 from assistant.screens.verdict import VerdictScreen
@@ -63,8 +63,10 @@ class Watching(Widget):
             return
         said = self.trying.look()
         if said is not None:
-            self._show_again([] if self.trying.faults else said)
-        if said is not None or self.trying.faults:
+            if not self.trying.faults and said[0].text != MENDED:
+                self._show_again(said)
+            elif not self.trying.faults:
+                self.talk.say_aside(said)
             self.show_faults()
         self._prove()
 
@@ -119,5 +121,6 @@ class Watching(Widget):
             self.set_timer(EVERY, lambda: self.post_message(event))
 
     def _told(self, said: Sequence[Said]) -> None:
-        if said or isinstance(self.app.screen, VerdictScreen):
+        session = self.trying.session
+        if said or (session is not None and session.proven and self.app.screen is not self.talk):
             self._show_again(said)

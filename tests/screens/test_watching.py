@@ -122,6 +122,16 @@ async def test_the_mark_stays_under_its_column_where_the_line_is_cut(bench: Benc
         assert lines[at - 1][lines[at].index("^")] == "x"
 
 
+async def test_a_mistake_is_text_and_nothing_more(bench: Bench) -> None:
+    async with on_stage(bench.trying, size=(100, 50)) as stage:
+        bench.change(
+            ("[requirement.secure]", '[red]\n[requirement.secure]\n"[/] [@click=app.quit]x" = 1 # `')
+        )
+        await look(stage, bench)
+        assert '"[/] [@click=app.quit]x" = 1' in stage.seen
+        assert "red" in stage.words
+
+
 async def test_a_verdict_that_changes_is_shown_anew(bench: Bench) -> None:
     async with on_stage(bench.trying) as stage:
         await to_the_verdict(stage)
@@ -130,11 +140,16 @@ async def test_a_verdict_that_changes_is_shown_anew(bench: Bench) -> None:
         await look(stage, bench)
         assert "ACCEPTABLE  It holds well" in stage.seen
         assert "not passed its proofs" not in stage.seen
+        verdict = stage.verdict
         bench.change(BROKEN)
         await look(stage, bench)
-        assert isinstance(stage.app.screen, VerdictScreen)
-        assert stage.app.screen.query_one(FaultPane).display
-        bench.change(BROKEN[::-1], ('then = "remark"', 'then = "end"'), LOOSE)
+        assert stage.app.screen is verdict
+        assert verdict.query_one(FaultPane).display
+        bench.change(BROKEN[::-1])
+        await look(stage, bench)
+        assert stage.app.screen is verdict
+        assert not verdict.query_one(FaultPane).display
+        bench.change(('then = "remark"', 'then = "end"'), LOOSE)
         await look(stage, bench)
         await stage.until(lambda: isinstance(stage.app.screen, VerdictScreen))
         assert "This tree has not passed its proofs" in stage.words
