@@ -188,7 +188,12 @@ def _missing(document: Document, path: Path) -> Iterator[Mistake]:
     if any(model and name not in _keys_of(model) and nearest(name, [key]) for name in written):
         return  # misspelt, which is told where it stands
     place = document.place(table, key=True)
-    if len(table) == 2 and written and all(_is_tables(value) for value in written.values()):
+    if (
+        len(table) == 2
+        and isinstance(table[1], str)
+        and written
+        and all(_is_tables(value) for value in written.values())
+    ):
         yield from _headless(document, table, written)
         return
     example, others = EXAMPLES.get(key, ('"…"', ""))
