@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from assistant.tree.model import RANK, STATE, STATES, Verdict
+from assistant.tree.model import RANK, STATE
 from assistant.tree.tree import Tree
 
 __all__ = ["Bits"]
@@ -16,14 +16,8 @@ __all__ = ["Bits"]
 BITS = 4
 
 
-COULD_BE = (
-    frozenset(STATES),
-    frozenset(("met", "not-proven", "not-met")),
-    frozenset(("not-proven", "not-met")),
-    frozenset(("not-met",)),
-    frozenset(("not-met",)),
-)
-"""The states that a requirement can still come to, by the gravest effect found so far."""
+LATER = tuple(tuple(STATE[max(found, later)] for later in range(len(STATE))) for found in range(len(STATE)))
+"""The state that a requirement comes to, by the gravest effect found so far and then by the gravest found later."""
 
 
 class Bits:
@@ -35,7 +29,7 @@ class Bits:
     def __init__(self, root: Tree, names: Iterable[str] | None = None, merged: bool = True) -> None:
         self.names = tuple(root.file.requirement if names is None else names)
         self.verdicts = root.file.verdict if merged else ()
-        self.one: dict[int, int] = {}
+        self.one: dict[tuple[int, bool], int] = {}
         self.classes: dict[tuple[object, ...], int] = {}
         self.shift = {name: place * BITS for place, name in enumerate(self.names)}
         self.help = 1 << (BITS * len(self.names))
@@ -59,39 +53,53 @@ class Bits:
         """Whether a danger was found."""
         return any(bits >> shift & 8 for shift in self.shift.values())
 
-    def alike(self, bits: int) -> int:
-        """The one that stands for all that can only come to the same, whatever else is found."""
-        found = self.one.get(bits)
+    def alike(self, bits: int, exact: bool = True) -> int:
+        """The one that stands for all that can only come to the same, whatever else is found.
+
+        Without `exact`, only those are made one of which the verdict is decided: where a way may not be real, several that
+        come to the same are worth a try.
+        """
+        found = self.one.get((bits, exact))
         if found is None:
-            decided = self.decided(bits) if self.verdicts else None
-            if decided is None:
+            ahead = self.ahead(bits) if self.verdicts else None
+            if ahead is None or (len(ahead) > 1 and not exact):
                 found = bits
             else:
-                rule = (decided.id, self.danger(bits), bits & self.help)
-                found = self.classes.setdefault(rule, bits)
-            self.one[bits] = found
+                found = self.classes.setdefault((ahead, self.danger(bits), bits & self.help), bits)
+            self.one[bits, exact] = found
         return found
 
-    def decided(self, bits: int) -> Verdict | None:
-        """The verdict that is given whatever else is found, where it is none that a flue passes by."""
-        could = {name: COULD_BE[(bits >> shift & 15).bit_count()] for name, shift in self.shift.items()}
+    def ahead(self, bits: int) -> tuple[object, ...] | None:
+        """The verdicts that can still be given, and what each still hangs on; two with the same are given the same.
+
+        None where a flue may still be passed, or given no verdict: there it matters what exactly was found.
+        """
+        later = {name: LATER[(bits >> shift & 15).bit_count()] for name, shift in self.shift.items()}
+        past: dict[str, frozenset[str]] = dict.fromkeys(later, frozenset())
+        """By requirement the states for which a verdict further up is given."""
+        ahead: list[object] = []
         for verdict in self.verdicts:
-            certain, possible = True, True
+            hangs_on: list[object] = []
             for name, allowed in verdict.when.items():
-                wanted = set(allowed)
-                if name in could:
-                    held, can = could[name] <= wanted, not wanted.isdisjoint(could[name])
-                elif name == "any":
-                    held = any(states <= wanted for states in could.values())
-                    can = any(not wanted.isdisjoint(states) for states in could.values())
-                else:
-                    held = all(states <= wanted for states in could.values())
-                    can = all(not wanted.isdisjoint(states) for states in could.values())
-                certain, possible = certain and held, possible and can
-            if certain:
-                return verdict if verdict.outcome != "acceptable" else None
-            if possible:
-                return None
+                among = [name] if name in later else list(later)
+                matching = [
+                    [s in allowed if s not in past[one] else None for s in later[one]] for one in among
+                ]
+                join = any if name == "any" else all
+                if not join(True in one for one in matching):
+                    break
+                if not join(False not in one for one in matching):
+                    hangs_on.append((name, *map(tuple, matching)))
+            else:
+                if verdict.outcome == "acceptable":
+                    return None
+                ahead.append((verdict.id, *hangs_on))
+                if not hangs_on:
+                    return tuple(ahead)
+            if len(verdict.when) == 1 and "all" not in verdict.when:
+                [(name, allowed)] = verdict.when.items()
+                for one in [name] if name in later else later:
+                    past[one] |= frozenset(allowed)
         return None
 
     def states(self, bits: int) -> dict[str, str]:

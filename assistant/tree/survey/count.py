@@ -12,6 +12,9 @@ from assistant.tree.survey.graph import Exit, Graph, Node, Survey
 
 __all__ = ["Same", "counts_at", "fill"]
 
+NOTHING = {0: 1}
+"""One way on that finds nothing."""
+
 
 def fill(survey: Survey, graph: Graph) -> dict[int, int]:
     """Count from every node of a graph; give what is counted from its root.
@@ -38,21 +41,19 @@ def fill(survey: Survey, graph: Graph) -> dict[int, int]:
                 for bits, ways in spread.items():
                     found[bits] = found.get(bits, 0) + ways
         whole: dict[int, int] = {}
-        work = 0
+        work = 1
         for to, found in targets.items():
             onward = counted[to] if isinstance(to, Node) else ends[to]
-            if len(targets) == 1 and len(found) == 1:
-                [(bits, ways)] = found.items()
-                if not bits:
-                    whole = onward if ways == 1 else {key: many * ways for key, many in onward.items()}
-                    work += len(onward)
-                    continue
+            work += len(onward) * len(found)
+            if len(targets) == 1 and found == NOTHING:
+                whole = onward
+                continue
             for bits, ways in found.items():
-                work += len(onward)
                 for key, many in onward.items():
                     joined = same[key | bits]
-                    whole[joined] = whole.get(joined, 0) + many * ways
-        survey.spend(work + 1)
+                    many = many if ways == 1 else many * ways
+                    whole[joined] = whole[joined] + many if joined in whole else many
+        survey.spend(work)
         counted[node] = whole
     return counted[graph.root]
 
@@ -64,6 +65,7 @@ class Same(dict[int, int]):
         super().__init__()
         self.width = survey.bits.width
         self.bits = survey.bits
+        self.exact = survey.exact and not survey.wide
         whole = graph.frame.tree is survey.tree
         self.merged = {n for n, exit_ in enumerate(graph.exits, 1) if whole and exit_.end == "end"}
 
@@ -71,7 +73,7 @@ class Same(dict[int, int]):
         number = key >> self.width
         found = key
         if number in self.merged:
-            found = number << self.width | self.bits.alike(key & ((1 << self.width) - 1))
+            found = number << self.width | self.bits.alike(key & ((1 << self.width) - 1), self.exact)
         self[key] = found
         return found
 
