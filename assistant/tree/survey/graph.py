@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 from typing import NamedTuple
 
 from assistant.tree.answers import read_answer
@@ -29,7 +30,7 @@ from assistant.tree.survey.known import (
 from assistant.tree.survey.moves import NONE, Move, Moves
 from assistant.tree.tree import Tree
 
-__all__ = ["Edge", "Exit", "Fault", "Graph", "Node", "Survey", "TooMany"]
+__all__ = ["Edge", "Exit", "Explorer", "Fault", "Graph", "Node", "Survey", "TooMany", "Way"]
 
 MOST_EXACT = 20_000
 """Nodes of a survey in which counts stay known as long as anything counts by them."""
@@ -117,14 +118,18 @@ class Survey:
         self.work = 0
         self.wide = False
         """Whether a count is forgotten once something has been run so many times, because there are too many nodes."""
+
+    @cached_property
+    def root(self) -> Graph:
+        """The graph of the whole tree, explored when it is first asked for. Raises `TooMany`."""
         try:
-            self.root = self.run(Frame(tree))
+            return self.run(Frame(self.tree))
         except TooMany:
             if self.nodes <= MOST_EXACT:
                 raise
             self.wide, self.nodes = True, 0
             self.graphs.clear()
-            self.root = self.run(Frame(tree))
+            return self.run(Frame(self.tree))
 
     @property
     def most(self) -> int:
@@ -146,7 +151,7 @@ class Survey:
         """The graph of one run. Raises `TooMany` beyond the limits."""
         graph = self.graphs.get(frame.key)
         if graph is None:
-            graph = self.graphs[frame.key] = _Explorer(self, frame).graph
+            graph = self.graphs[frame.key] = Explorer(self, frame).explore()
         return graph
 
 
@@ -154,30 +159,36 @@ Way = tuple[Move, int, Graph | None, Exit | None, str]
 """A move, how many things of an each are then run, and the run that lies between, with its end and name."""
 
 
-class _Explorer:
+class Explorer:
     """Goes through one run, step by step in an order in which nothing comes before what leads to it."""
 
     def __init__(self, survey: Survey, frame: Frame) -> None:
         self.survey = survey
         self.frame = frame
         self.tree = frame.tree
-        loose: set[str] = set()
-        self.moves = Moves(frame, survey.bits, loose, survey.sides)
+        self.loose: set[str] = set()
+        self.moves = Moves(frame, survey.bits, self.loose, survey.sides)
         self.graph = Graph(frame)
         self.numbers: dict[Memory, int] = {}
         self.remembered: dict[tuple[str, int, tuple[tuple[str, Known], ...]], int] = {}
         self.recalled: dict[tuple[str, Known | None], list[Move]] = {}
         self.inside: dict[tuple[object, ...], tuple[Frame, Mapping[str, str]]] = {}
-        first = frame.tree.file.tree.first
-        root = Node(first, 0, self.number(frame.remember(first, frame.entry)))
+        self.depth: dict[Node, int] = {}
+        self.pending: dict[str, list[Node]] = {}
+
+    def explore(self) -> Graph:
+        """Go through the whole run."""
+        first = self.tree.file.tree.first
+        root = Node(first, 0, self.number(self.frame.remember(first, self.frame.entry)))
         self.graph.comes_from[root] = None
-        self.depth = {root: 0}
-        self.pending: dict[str, list[Node]] = {first: [root]}
-        for name in frame.order:
+        self.depth[root] = 0
+        self.pending[first] = [root]
+        for name in self.frame.order:
             waiting = self.pending.pop(name, [])
             for node in waiting:  # grows, where an each goes on to its next thing
                 self.leave(node, waiting)
-        survey.loose.update((frame.tree.id, step) for step in loose)
+        self.survey.loose.update((self.tree.id, step) for step in self.loose)
+        return self.graph
 
     def number(self, memory: Memory) -> int:
         """The number of a memory in the graph."""
@@ -236,6 +247,7 @@ class _Explorer:
         return move._replace(spread={bits: ways * times for bits, ways in spread.items()})
 
     def ways(self, node: Node) -> Iterator[Way]:
+        """Every way on from a node."""
         name, step, memory = node.step, self.tree.steps[node.step], self.graph.memories[node.known]
 
         def fault(code: str, about: str) -> None:
