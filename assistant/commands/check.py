@@ -177,10 +177,11 @@ def _tell(one: Checked, told: set[object], shows: dict[Mistake, str]) -> None:
 def _sum_up(done: Sequence[Checked]) -> None:
     """One line a tree, and where the codes are explained."""
     from assistant.render.complaints import ended
+    from assistant.tree.mistakes import safely
 
     for one in done:
         if one.error is not None:
-            click.echo(f"{one.name}: could not be read")
+            click.echo(f"{safely(one.name, 400)}: could not be read")
         else:
             click.echo(ended(one.name, one.complaints, one.remarks, one.id is not None, one.proven))
     codes = [mistake.code for one in done for mistake in one.complaints if one.error is None]

@@ -92,7 +92,8 @@ class Scan(Values):
         if not opens or opens.end() != end:
             return
         if self.blank_lines() and not self.at_statement(end):
-            self.note(complaints.unclosed_text(value, opens.group(1), '"', self.before(line)))
+            finding = complaints.unclosed_text(value, opens.group(1), '"', self.before(line))
+            self.note(finding._replace(also=self.begins(line)))
             raise Abandoned(line)
 
     # Headers.

@@ -163,7 +163,8 @@ class Values(Walk):
 
     def _unclosed(self, start: int, resume: int) -> Abandoned:
         """Say that a bracket is not closed; the walk goes on with the line of `resume`."""
-        self.note(complaints.unclosed_bracket(start, self.text[start], self.before(resume)))
+        finding = complaints.unclosed_bracket(start, self.text[start], self.before(resume))
+        self.note(finding._replace(also=self.begins(resume)))
         return Abandoned(self.line_start(resume) if resume < len(self.text) else resume)
 
     # Inline tables.

@@ -97,6 +97,14 @@ class Walk:
         """Say up to where something was looked for that is missing."""
         return f"before line {self.line_number(at)}" if at < len(self.text) else "anywhere"
 
+    def begins(self, at: int) -> tuple[tuple[int, str], ...]:
+        """Point at what follows something that should have ended before it."""
+        if at >= len(self.text):
+            return ()
+        line = self.line_start(at)
+        indent = _SPACES.match(self.text, line)
+        return ((indent.end() if indent else line, "it has to end above this line"),)
+
     def at_statement(self, since: int) -> bool:
         """Tell whether a line began after `since`, and can only be a new statement."""
         line = self.text.rfind("\n", since, self.at) + 1
