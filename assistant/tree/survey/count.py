@@ -65,7 +65,7 @@ class Same(dict[int, int]):
         super().__init__()
         self.width = survey.bits.width
         self.bits = survey.bits
-        self.exact = survey.exact and not survey.wide
+        self.exact = not survey.loose and not survey.wide
         whole = graph.frame.tree is survey.tree
         self.merged = {n for n, exit_ in enumerate(graph.exits, 1) if whole and exit_.end == "end"}
 

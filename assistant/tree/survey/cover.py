@@ -105,7 +105,7 @@ class _Planner:
         self.given_up: set[Covered] = set()
         self.first: dict[tuple[int, Node, int], Covered] = {}
         """What an edge covers, by its graph, node and place."""
-        self.plain = not survey.loose and not survey.wide
+        self.plain = survey.exact and not survey.wide
         """Whether everything to be covered is one edge of the root's graph."""
         seen: set[Covered] = set()
         for graph in survey.graphs.values():

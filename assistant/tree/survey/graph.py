@@ -138,8 +138,8 @@ class Survey:
 
     @property
     def exact(self) -> bool:
-        """Whether every way is one that real answers take."""
-        return not self.loose
+        """Whether every way is one that real answers take. Raises `TooMany`."""
+        return bool(self.root.edges) and not self.loose
 
     def spend(self, work: int) -> None:
         """Count work done. Raises `TooMany` beyond the limit."""
@@ -272,6 +272,7 @@ class Explorer:
             yield move, 0, None, None, ""
 
     def each(self, node: Node, each: Each, fault: object) -> Iterator[Way]:
+        """The next of several things, or what follows them all."""
         name, items = node.step, self.frame.items(each)
         place = self.frame.place(each.count or each.over or "")
         known = looked_up(self.graph.memories[node.known], place)

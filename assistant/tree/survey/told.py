@@ -80,6 +80,7 @@ def _along(
 def idle_answers(survey: Survey) -> list[Alike]:
     """Answers between which nothing that follows makes a difference, wherever their question is asked."""
     classes = _Classes()
+    survey.root  # noqa: B018, so that everything is explored
     together: dict[tuple[str, str], list[dict[tuple[int, bool], Hashable]]] = {}
     for graph in survey.graphs.values():
         for node in reversed(graph.edges):

@@ -141,7 +141,7 @@ class _Replay:
         ]
         if not free:
             return values
-        options = [list(_numbers(self.known[key])) for key in free]
+        options = [[*_numbers(self.known[key]), *self.turning(key, values)] for key in free]
         for tried in islice(product(*options), MOST_TRIED):
             suited = {**values, **dict(zip(free, tried, strict=True))}
             if all(
@@ -149,6 +149,23 @@ class _Replay:
             ):
                 return suited
         return values
+
+    def turning(self, key: str, values: Mapping[str, Value]) -> Iterator[Fraction]:
+        """Numbers at which a working comes to the end of a band, if it goes up or down evenly with this answer."""
+        known = self.known[key]
+        low, high = known.ends() if isinstance(known, Stretch) else (None, None)
+        if low is None or high is None or not isinstance(known, Stretch):
+            return
+        for constants, keys, step, _ in self.wanted:
+            first = key in keys.values() and _result(constants, keys, step, {**values, key: low})
+            last = key in keys.values() and _result(constants, keys, step, {**values, key: high})
+            if not isinstance(first, Fraction) or not isinstance(last, Fraction) or first == last:
+                continue
+            for band in step.band:
+                end = band.below if band.below is not None else band.up_to
+                near = None if end is None else low + (high - low) * (end - first) / (last - first)
+                if near is not None and known.holds(near):
+                    yield near
 
 
 def _chosen(question: Question, taken: Taken) -> tuple[str, ...]:
@@ -195,17 +212,25 @@ def _comes_to(
     values: Mapping[str, Value],
 ) -> bool:
     """Whether a working comes to a band, where all that it is given is among these values."""
+    result = _result(constants, keys, working, values)
+    if isinstance(result, Fraction):
+        return band_of(working.band, result) is working.band[row]
+    return result is None
+
+
+def _result(
+    constants: Mapping[str, object], keys: Mapping[str, str], working: Working, values: Mapping[str, Value]
+) -> Fraction | Refused | None:
+    """The number that a working comes to; None where it comes to none, or not all that it needs is among these values."""
     given = dict(constants)
     calculation = registry.find(working.run)
     for wanted, key in keys.items():
         if values.get(key, NOT_SURE) != NOT_SURE:
             given[wanted] = values[key]
     if any(one.required and one.name not in given for one in calculation.inputs):
-        return True
+        return None
     try:
         result = calculation.work(given).results.get(working.branch_on)
-    except Refused:
-        return False
-    if isinstance(result, int | float | Fraction):
-        return band_of(working.band, Fraction(result)) is working.band[row]
-    return True
+    except Refused as refused:
+        return refused
+    return Fraction(result) if isinstance(result, int | float | Fraction) else None
