@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from assistant.errors import Refused
-from assistant.tree.model import Question
+from assistant.tree.model import Question, Recall
 from assistant.tree.picture.order import END, ordered
 from assistant.tree.picture.words import Row, answered, does, kind_of, plain, rows, when
 from assistant.tree.tree import Tree
@@ -52,6 +52,7 @@ class Chart:
     id: str
     title: str
     edition: str
+    purpose: str
     cautions: tuple[str, ...]
     nodes: dict[str, Node]
     edges: tuple[Edge, ...]
@@ -71,8 +72,11 @@ def chart(tree: Tree) -> Chart:
     nodes = {}
     for name, number in order.numbers.items():
         step = tree.steps[name]
-        detail = answered(step) if isinstance(step, Question) else ""
-        nodes[name] = Node(name, kind_of(step), number, does(tree, step), detail)
+        detail = answered(step).removeprefix("one answer").strip(", ") if isinstance(step, Question) else ""
+        says = does(tree, step, brief=True)
+        if isinstance(step, Recall):
+            says = f"{says} ({order.numbers[step.question]})"
+        nodes[name] = Node(name, kind_of(step), number, says, detail)
     edges = []
     for name in order.numbers:
         joined: dict[str, list[Row]] = {}
@@ -93,6 +97,6 @@ def chart(tree: Tree) -> Chart:
             edges.append(Edge(END, name, ()))
     about = file.tree
     return Chart(
-        tree.id, plain(about.title), plain(about.edition), tuple(plain(each) for each in about.defer),
+        tree.id, plain(about.title), plain(about.edition), plain(about.purpose), tuple(plain(each) for each in about.defer),
         nodes, tuple(edges), order.unreached,
     )  # fmt: skip

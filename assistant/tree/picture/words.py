@@ -28,7 +28,7 @@ OUTCOMES = {
 
 EFFECTS = {
     "meets": "meets {}",
-    "unproven": "leaves {} unproven",
+    "unproven": "{} not proven",
     "fails": "fails {}",
     "danger": "danger: {}",
     "advice": "advice",
@@ -78,14 +78,15 @@ def finds(tree: Tree, names: Iterable[str]) -> tuple[Finds, ...]:
     return tuple(found)
 
 
-def does(tree: Tree, step: Step) -> str:
-    """What a step does, in a sentence."""
+def does(tree: Tree, step: Step, brief: bool = False) -> str:
+    """What a step does, in a sentence; `brief` leaves out what can be seen elsewhere in a picture."""
     if isinstance(step, Question):
         return plain(step.ask)
     if isinstance(step, Recall):
-        return f"Looks back at {step.question}: {plain(tree.file.question[step.question].ask)}"
+        asked = "" if brief else f": {plain(tree.file.question[step.question].ask)}"
+        return f"Looks back at {step.question}{asked}"
     if isinstance(step, Working):
-        return _works_out(step)
+        return _works_out(step, brief)
     handed = []
     if step.given:
         handed.append(f"with {_listed(step.given.values())} as answered here")
@@ -102,13 +103,15 @@ def answered(question: Question) -> str:
     kind = {"choice": "one answer", "several": "any of these", "note": "a note", "count": "a whole number"}
     words = kind.get(question.kind, "a number")
     if question.kind in ("measure", "count"):
-        words += f", {_any(question)}"
+        words = ", ".join(filter(None, (words, _range(question))))
     return f"{words}, must be answered" if question.must_answer else words
 
 
-def _works_out(step: Working) -> str:
+def _works_out(step: Working, brief: bool) -> str:
     working = find(step.run)
     means = next((each.means for each in working.results if each.name == step.branch_on), step.branch_on)
+    if brief:
+        return plain(f"Works out {step.run}: {means}")
     keys = [key for given in step.give.values() for key in given]
     parts = [_listed(f"every {key.removesuffix('.*')}" if key.endswith(".*") else key for key in keys)]
     parts += [f"{name} set to {_constant(value)}" for name, value in step.set.items()]
@@ -148,12 +151,13 @@ def _branches(tree: Tree, step: Question | Recall | Working) -> list[Branch]:
         return [*zip(said, *_leads(step.band), strict=True)]
     if isinstance(step, Question):
         listed = [(_says(question, each.id), each.finding, each.then) for each in step.answer]
-        return listed or [(_any(question), (), step.then)]
+        whatever = "Whatever is noted" if step.kind == "note" else "Whatever the number"
+        return listed or [(whatever, (), step.then)]
     listed = [(_says(question, each.id), each.finding, each.then) for each in step.answer]
     named = {each.id for each in step.answer}
     others = [each for each in question.answer if each.id not in named]
     if step.then and (others or not question.answer):
-        says = "anything else" if listed else "whatever was answered"
+        says = "Anything else" if listed else "Whatever was answered"
         listed.append((_says(question, others[0].id) if listed and len(others) == 1 else says, (), step.then))
     return listed
 
@@ -168,13 +172,10 @@ def _says(question: Question, answer_id: str) -> str:
     return plain(answer.says) if answer else answer_id
 
 
-def _any(question: Question) -> str:
-    if question.kind == "note":
-        return "whatever is noted"
-    unit = question.unit
+def _range(question: Question) -> str:
     if question.least is None or question.most is None:
-        return "any number"
-    return f"{show(question.least)} to {show(question.most, unit)}"
+        return ""
+    return f"{show(question.least)} to {show(question.most, question.unit and plain(question.unit))}"
 
 
 def _not_sure(tree: Tree, not_sure: NotSure | None) -> tuple[Row, ...]:
@@ -200,7 +201,7 @@ def _stretches(
         else:
             words = _between(before, band, unit)
         called = plain(band.says or "")
-        said.append(f"{words}: {called}" if called and called.casefold() != words else words)
+        said.append(f"{words}: {called}" if called and called.casefold() != words.casefold() else words)
     return said
 
 
@@ -208,11 +209,11 @@ def _between(before: Band | None, band: Band, unit: str | None) -> str:
     high = band.below if band.below is not None else band.up_to
     top = "" if high is None else f"{'below' if band.below is not None else 'up to'} {show(high, unit)}"
     if before is None:
-        return top or "any number"
+        return top[:1].upper() + top[1:] or "Any number"
     low = before.below if before.below is not None else before.up_to
     assert low is not None
     if before.up_to is not None:
-        return f"more than {show(low, unit)}" + (f", {top}" if top else "")
+        return f"More than {show(low, unit)}" + (f", {top}" if top else "")
     return (
         f"{show(low, unit)} {top}"
         if top.startswith("up")
