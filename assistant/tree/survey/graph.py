@@ -7,7 +7,7 @@ its visitor as one move for each way it can end.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
@@ -27,6 +27,7 @@ from assistant.tree.survey.known import (
     settled,
     whole_range,
 )
+from assistant.tree.survey.memories import Change, Memories
 from assistant.tree.survey.moves import NONE, Move, Moves
 from assistant.tree.tree import Tree
 
@@ -90,6 +91,8 @@ class Graph:
     edges: dict[Node, list[Edge]] = field(default_factory=dict)
     faults: dict[Fault, Node] = field(default_factory=dict)
     exits: dict[Exit, None] = field(default_factory=dict)
+    first_from: dict[Node, list[Node]] = field(default_factory=dict)
+    """The nodes that were first met from each: nothing before it leads to them."""
     comes_from: dict[Node, tuple[Node, Edge] | None] = field(default_factory=dict)
     """A shortest way to each node, backwards."""
     counted: dict[Node, dict[int, int]] = field(default_factory=dict)
@@ -125,16 +128,17 @@ class Survey:
         try:
             return self.run(Frame(self.tree))
         except TooMany:
-            if self.nodes <= MOST_EXACT:
+            if self.most == MOST_NODES:
                 raise
-            self.wide, self.nodes = True, 0
+            self.wide, self.nodes, self.most = True, 0, MOST_NODES
             self.graphs.clear()
             return self.run(Frame(self.tree))
 
-    @property
+    @cached_property
     def most(self) -> int:
         """How many nodes there may be."""
-        return MOST_NODES if self.wide else MOST_EXACT
+        counts = any(each.count for tree in self.tree.family() for each in tree.file.each.values())
+        return MOST_EXACT if counts else MOST_NODES
 
     @property
     def exact(self) -> bool:
@@ -168,10 +172,12 @@ class Explorer:
         self.tree = frame.tree
         self.loose: set[str] = set()
         self.moves = Moves(frame, survey.bits, self.loose, survey.sides)
-        self.graph = Graph(frame)
-        self.numbers: dict[Memory, int] = {}
-        self.remembered: dict[tuple[str, int, tuple[tuple[str, Known], ...]], int] = {}
-        self.recalled: dict[tuple[str, Known | None], list[Move]] = {}
+        self.memories = Memories(frame)
+        self.graph = Graph(frame, self.memories.all)
+        self.looks: dict[str, frozenset[str]] = {}
+        """What each step looks back at."""
+        self.plain: dict[tuple[str, tuple[int, ...]], list[tuple[Way, Change]]] = {}
+        """The ways on from steps that run no other tree, by what they look back at."""
         self.inside: dict[tuple[object, ...], tuple[Frame, Mapping[str, str]]] = {}
         self.depth: dict[Node, int] = {}
         self.pending: dict[str, list[Node]] = {}
@@ -192,19 +198,7 @@ class Explorer:
 
     def number(self, memory: Memory) -> int:
         """The number of a memory in the graph."""
-        number = self.numbers.setdefault(memory, len(self.numbers))
-        if number == len(self.graph.memories):
-            self.graph.memories.append(memory)
-        return number
-
-    def remember(self, step: str, known: int, changes: tuple[tuple[str, Known], ...]) -> int:
-        """What is known at a step, after one at which this was."""
-        key = (step, known, changes)
-        found = self.remembered.get(key)
-        if found is None:
-            memory = self.frame.remember(step, self.graph.memories[known], changes)
-            found = self.remembered[key] = self.number(memory)
-        return found
+        return self.memories.number(memory)
 
     def leave(self, node: Node, same: list[Node]) -> None:
         """Follow every move from a node."""
@@ -213,26 +207,29 @@ class Explorer:
             raise TooMany
         edges = self.graph.edges[node] = []
         depth = self.depth[node] + 1
-        for move, at, inner, exit_, part in self.ways(node):
+        for (move, at, inner, exit_, part), change in self.taken(node):
             then = move.then
             if then == "end" or then not in self.tree.steps:
-                known = self.remember(then, node.known, move.changes) if then == "end" else self.number(())
+                known = self.memories.after(then, node.known, change) if then == "end" else self.number(())
                 out = Exit(then, known)
                 edges.append(Edge(self.chosen(node, move, part, known), out, inner, exit_, part))
                 self.graph.exits.setdefault(out)
                 continue
-            to = Node(then, at, self.remember(then, node.known, move.changes))
+            to = Node(then, at, self.memories.after(then, node.known, change))
             edge = Edge(self.chosen(node, move, part, to.known), to, inner, exit_, part)
             edges.append(edge)
             before = self.depth.get(to)
             if before is None:
                 (same if then == node.step else self.pending.setdefault(then, [])).append(to)
+                self.graph.first_from.setdefault(node, []).append(to)
             if before is None or depth < before:
                 self.depth[to] = depth
                 self.graph.comes_from[to] = (node, edge)
 
     def chosen(self, node: Node, move: Move, part: str, known: int) -> Move:
         """A move, as often as there are choices among several answers that nothing decides any more after it."""
+        if not self.frame.loosely:
+            return move
         before, after = dict(self.graph.memories[node.known]), dict(self.graph.memories[known])
         before.update(move.changes)
         times = 1
@@ -248,30 +245,43 @@ class Explorer:
 
     def ways(self, node: Node) -> Iterator[Way]:
         """Every way on from a node."""
-        name, step, memory = node.step, self.tree.steps[node.step], self.graph.memories[node.known]
+        return (way for way, _ in self.taken(node))
+
+    def taken(self, node: Node) -> Iterable[tuple[Way, Change]]:
+        """Every way on from a node, with what is known anew after it."""
+        name, step = node.step, self.tree.steps[node.step]
+        if isinstance(step, Visit | Each):
+            visits = (
+                self.visit(node, step, f"{name}/", step.then, 0)
+                if isinstance(step, Visit)
+                else self.each(node, step)
+            )
+            return ((way, self.memories.change(way[0].changes)) for way in visits)
+        looks = self.looks.get(name)
+        if looks is None:
+            looks = self.looks[name] = frozenset(self.frame.looks(name))
+        key = (name, self.memories.at(node.known, looks) if looks else ())
+        taken = self.plain.get(key)
+        if taken is None:
+            moves = self.moving(node, step)
+            taken = [((move, 0, None, None, ""), self.memories.change(move.changes)) for move in moves]
+            self.plain[key] = taken
+        return taken
+
+    def moving(self, node: Node, step: Question | Recall | Working) -> Iterable[Move]:
+        """The moves from a step that runs no other tree."""
+        name, memory = node.step, self.graph.memories[node.known]
 
         def fault(code: str, about: str) -> None:
             self.graph.faults.setdefault(Fault(code, name, about), node)
 
         if isinstance(step, Question):
-            moves = self.moves.question(name, step, memory, fault)
-        elif isinstance(step, Recall):
-            key = (name, looked_up(memory, self.frame.place(step.question)))
-            if key not in self.recalled:
-                self.recalled[key] = list(self.moves.recall(step, memory, fault))
-            moves = self.recalled[key]
-        elif isinstance(step, Working):
-            moves = self.moves.working(name, step, memory, fault)
-        elif isinstance(step, Visit):
-            yield from self.visit(node, step, f"{name}/", step.then, 0)
-            return
-        else:
-            yield from self.each(node, step, fault)
-            return
-        for move in moves:
-            yield move, 0, None, None, ""
+            return self.moves.question(name, step, memory, fault)
+        if isinstance(step, Recall):
+            return self.moves.recall(step, memory, fault)
+        return self.moves.working(name, step, memory, fault)
 
-    def each(self, node: Node, each: Each, fault: object) -> Iterator[Way]:
+    def each(self, node: Node, each: Each) -> Iterator[Way]:
         """The next of several things, or what follows them all."""
         name, items = node.step, self.frame.items(each)
         place = self.frame.place(each.count or each.over or "")
