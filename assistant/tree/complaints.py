@@ -46,7 +46,7 @@ def curly(at: int, sign: str, better: str = "") -> Finding:
         at,
         "curly-quotes",
         f'This quote is a curly one ({sign}). TOML needs the straight one: "…"',
-        f"Write: {better}" if better else "",
+        f"Write: {better}" if better else "Type the straight quote at both ends.",
     )
 
 

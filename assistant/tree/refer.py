@@ -52,6 +52,7 @@ class _Referee(Visits):
                 ("tree",),
                 "too-many-steps",
                 f"this tree has {len(self.steps)} steps; the most is {MOST_STEPS}.",
+                "Cut it into several trees that visit each other.",
                 key=True,
             )
         self.way(("tree", "first"), self.file.tree.first, end=False)
@@ -199,7 +200,12 @@ class _Referee(Visits):
                     key=True,
                 )
             elif value is not None and question.kind == "count" and value.denominator != 1:
-                self.slip((*table, key), "wrong-value", f"`{key}` of a count needs a whole number.")
+                self.slip(
+                    (*table, key),
+                    "wrong-value",
+                    f"`{key}` of a count needs a whole number.",
+                    f"Write `{key} = {int(value)}`.",
+                )
         if question.least is not None and question.most is not None and question.least > question.most:
             self.slip(
                 (*table, "least"), "least-over-most", "`least` is more than `most`.", "Turn them round.",

@@ -77,7 +77,7 @@ def _told(document: Document, entry: dict[str, Any]) -> Mistake:
         hint = f'Did you mean "{near}"?' if near and near != entry["input"] else ""
     else:
         needed = NEEDS.get(kind, str(entry["msg"]).removeprefix("Value error, "))
-        hint = _written(kind, str(path[-1]), entry["input"], needed)
+        hint = _written(kind, "" if isinstance(path[-1], int) else f"{path[-1]} = ", entry["input"], needed)
     found = entry["input"]
     if kind in ("dict_type", "model_type") and path:
         return _no_table(document, path, found)
@@ -108,18 +108,24 @@ def _no_table(document: Document, path: Path, found: object) -> Mistake:
 
 
 def _written(kind: str, key: str, value: object, needed: str) -> str:
-    """How the same value would be written rightly, where that is plain."""
+    """How the same value would be written rightly, where that is plain; `key` comes with its equals sign."""
     if kind == "string_type" and isinstance(value, int | Decimal) and not isinstance(value, bool):
-        return f'Write `{key} = "{value}"`.'
+        return f'Write `{key}"{value}"`.'
     if kind == "tuple_type" and isinstance(value, str) and '"' not in value and len(value) <= 60:
-        return f'Write `{key} = ["{value}"]`.'
+        return f'Write `{key}["{value}"]`.'
+    if kind == "string_type":
+        return f'Write `{key}"…"`.'
+    if needed.startswith("needs a whole number from 1"):
+        return f"Write `{key}2`, for instance: 1 is minutes, 5 is the most."
+    if needed.startswith("names the same id twice"):
+        return "Take one of the two out."
     if not isinstance(value, str):
         return ""
     number = _NUMBER.match(value)
     if needed.startswith("needs a number") and number:
-        return f"Write `{key} = {number[1].replace(',', '.')}`."
+        return f"Write `{key}{number[1].replace(',', '.')}`."
     if needed.startswith("needs true or false") and value.casefold() in ("yes", "no", "true", "false"):
-        return f"Write `{key} = {'true' if value.casefold() in ('yes', 'true') else 'false'}`."
+        return f"Write `{key}{'true' if value.casefold() in ('yes', 'true') else 'false'}`."
     near = nearest(value, STATES) if needed.startswith("needs one of met") else None
     return f'Did you mean "{near}"?' if near else ""
 

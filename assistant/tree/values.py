@@ -54,7 +54,14 @@ class Values(Walk):
             self.at += 2 if self.text.startswith(":=", self.at) else 1
             return key
         if equals and not name:
-            self.note(Finding(start, "missing-name", "There is no name before the equals sign (=)."))
+            self.note(
+                Finding(
+                    start,
+                    "missing-name",
+                    "There is no name before the equals sign (=).",
+                    "Write: name = value",
+                )
+            )
         elif equals and len(name) <= 120 and not any(sign in name for sign in "\"'#{},[]"):
             self.at = start + len(left) + 1
             self.note(complaints.strange_key(start, name, "" if depth else right.strip()))

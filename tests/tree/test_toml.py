@@ -86,7 +86,7 @@ MISTAKES = [
     ("when = { roof: 'met' }", "colon", 1, 14, "roof ="),
     ("kind 'choice'", "missing-equals", 1, 6, "kind = 'choice'"),
     ("Is the flue open\nor is it shut?", "missing-equals", 1, 4, "no equals sign"),
-    ("= 3", "missing-name", 1, 1, "before the equals sign"),
+    ("= 3", "missing-name", 1, 1, "Write: name = value"),
     ("question.hole\na = 1", "missing-bracket", 1, 1, "Write: [question.hole]"),
     ("question.hole.band]]", "missing-bracket", 1, 1, "Write: [[question.hole.band]]"),
     ('when = roof = "met"', "missing-brace", 1, 8, 'when = { roof = "met" }'),
