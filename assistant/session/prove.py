@@ -141,9 +141,10 @@ class _Proof:
             self.complain(suspect, {})
             return
         if suspect.verdict is not None and suspect.code != "nothing-puts-right":
-            shown = Search(self.tree, suspect.code).run()
+            shown = Search(self.tree, suspect.code, suspect.verdict).run()
             if shown is not None:
-                self.complain(suspect, shown)
+                whole = completed(self.tree, shown)
+                self.complain(suspect, whole if self.shows(suspect, whole) else shown)
                 return
         message = f"it could not be told whether real answers come to this: {suspect.message}"
         self.remarks.append(self.slip("not-proven", suspect.path, message, suspect.hint))
@@ -157,7 +158,10 @@ class _Proof:
         """Whether these answers come to what is suspected."""
         if suspect.code == "nothing-puts-right":
             return suspect.verdict in ends_of(self.tree, facts)
-        return any(fault.code == suspect.code for fault in breach_of(self.tree, facts))
+        return any(
+            (fault.code, fault.verdict) == (suspect.code, suspect.verdict)
+            for fault in breach_of(self.tree, facts)
+        )
 
     def never_given(self, counts: Mapping[str, int]) -> None:
         """Remark on verdicts that nothing comes to, though none before them hides them."""

@@ -65,10 +65,9 @@ def _facts(answers: Mapping[str, Value]) -> dict[str, Fact]:
 
 
 def _breaches(tree: Tree, result: Walk) -> Iterator[Breach]:
-    danger = any(found.finding.effect == "danger" and found.sure for found in result.found)
     for end in result.ends:
         states = dict(zip(tree.file.requirement, end.states, strict=True))
-        fault = breach(tree, end.verdict, states, danger and result.next is None)
+        fault = breach(tree, end.verdict, states, end in result.endangered)
         if fault is not None:
             yield fault
 
@@ -76,9 +75,10 @@ def _breaches(tree: Tree, result: Walk) -> Iterator[Breach]:
 class Search:
     """Consultations tried one after the other, depth first, until one shows a fault."""
 
-    def __init__(self, tree: Tree, code: str) -> None:
+    def __init__(self, tree: Tree, code: str, verdict: str) -> None:
         self.tree = tree
         self.code = code
+        self.verdict = verdict
 
     def run(self) -> dict[str, Value] | None:
         """Answers that show the fault; None where none were found."""
@@ -91,7 +91,10 @@ class Search:
                 result = walk(self.tree, _facts(answers))
             except Refused:  # answers that contradict each other: nobody can give them
                 continue
-            if any(fault.code == self.code for fault in _breaches(self.tree, result)):
+            if any(
+                (fault.code, fault.verdict) == (self.code, self.verdict)
+                for fault in _breaches(self.tree, result)
+            ):
                 return answers
             if result.next is not None:
                 tried = [{**answers, result.next.key: value} for value in options(result.next)]

@@ -59,6 +59,7 @@ class _Walker:
         self.values: dict[str, Value] = {}
         self.next: Asked | None = None
         self.ends: dict[End, None] = {}
+        self.endangered: set[End] = set()
         self.found: dict[tuple[str, str], dict[str, None]] = {}
         self.findings: dict[tuple[str, str], tuple[Tree, Finding]] = {}
         self.met: dict[tuple[str, str], int] = {}
@@ -92,7 +93,7 @@ class _Walker:
         )
         return Walk(
             self.asked, self.next, tuple(self.ends), tuple(found), tuple(self.worked),
-            tuple(self.unsure.values()), self.values, self.split, taken,
+            tuple(self.unsure.values()), self.values, self.split, taken, frozenset(self.endangered),
         )  # fmt: skip
 
     # Lines
@@ -159,7 +160,10 @@ class _Walker:
             verdict = then.removeprefix("verdict:") if then != "end" else None
             if verdict is None:
                 verdict = next((v.id for v in self.root.file.verdict if v.matches(states)), None)
-            self.ends[End(verdict, tuple(states.values()))] = None
+            end = End(verdict, tuple(states.values()))
+            self.ends[end] = None
+            if RANK["danger"] in line.ranks.values():
+                self.endangered.add(end)
             return False
         line.step = then
         return True

@@ -81,3 +81,5 @@ class Walk:
     """Whether something left several lines to walk."""
     steps: int
     """Steps taken on all lines: what the walk cost."""
+    endangered: frozenset[End]
+    """Those of the ends that some line reached on which a danger was found."""

@@ -55,6 +55,7 @@ def breach(tree: Tree, named: str | None, states: Mapping[str, str], danger: boo
             return Breach(
                 "unsafe-pass", verdict.id, f'"{verdict.id}" is acceptable though {name} is {state}', hint
             )
+    for name, state in states.items():
         if state == "not-judged" and "not-judged" not in verdict.when.get(name, ()):
             hint = f"Find something on {name} on every way, or let its `when` name not-judged for it."
             message = f'"{verdict.id}" is acceptable though nothing was found on {name}'
