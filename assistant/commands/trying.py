@@ -33,7 +33,8 @@ def try_(file: str, watch: bool, plain: bool, home: Path | None) -> int:
     from assistant.conversation.trying import Trying
     from assistant.session.store import Store
 
-    trying = Trying(Store(home or home_folder()), clock, tree_named(file), _watch(file) if watch else None)
+    watched = _watch(tree_named(file)) if watch and not Path(file).is_dir() else None
+    trying = Trying(Store(home or home_folder()), clock, tree_named(file), watched)
     trying.start()
     return hold(trying, plain)
 

@@ -44,7 +44,7 @@ def faults_of(error: Refused) -> tuple[Fault, ...]:
     if faults:
         return tuple(faults)
     text = f"{error.where}: {error.message}" if error.where else error.message
-    return (Fault(text[:1].upper() + text[1:], hint=error.hint),)
+    return (Fault(f"{text[:1].upper()}{text[1:]}".rstrip(".") + ".", hint=error.hint),)
 
 
 def _text(name: str) -> str:

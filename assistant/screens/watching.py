@@ -14,7 +14,7 @@ from textual import on
 from textual.message import Message
 from textual.widget import Widget
 
-from assistant.conversation import Said
+from assistant.conversation import Fault, Said
 from assistant.conversation.trying import MENDED, UNCHANGED, Trying
 from assistant.screens.aside import think
 from assistant.screens.faults import FaultPane
@@ -49,6 +49,7 @@ class Watching(Widget):
         self.talk = talk
         self.trying = trying
         self._proving: Tree | None = None
+        self._faults: Sequence[Fault] = ()
 
     def on_mount(self) -> None:
         """Go through the proofs, and begin to look where that is wanted."""
@@ -67,6 +68,7 @@ class Watching(Widget):
                 self._show_again(said)
             elif not self.trying.faults:
                 self.talk.say_aside(said)
+        if said is not None or self._faults != self.trying.faults:
             self.show_faults()
         self._prove()
 
@@ -96,6 +98,7 @@ class Watching(Widget):
 
     def show_faults(self) -> None:
         """Show what is wrong with the tree on disk, on whichever screen is open."""
+        self._faults = self.trying.faults
         for pane in self.app.screen.query(FaultPane):
             pane.show(self.trying.faults, self.trying.session is not None)
         self.talk.fit()

@@ -52,8 +52,11 @@ def remarks(tree: Tree, today: str = "") -> list[Remark]:
             Remark("tree", f"Judged by {tree.document.name}, which is not one of the installed trees.")
         )
     if visited:
-        what = "which is not one" if len(visited) == 1 else "which are not any"
-        said.append(Remark("tree", f"It visits {', '.join(visited)}, {what} of the installed trees."))
+        *others, last = visited
+        named = f"{', '.join(others)} and {last}, none of which" if others else f"{last}, which"
+        said.append(
+            Remark("tree", f"It visits {named} is {'one' if others else 'not one'} of the installed trees.")
+        )
     for one in overdue(tree, today):
         about = one.file.tree
         past = f"{about.title} was to be reviewed by {about.review_by}, and that is past"

@@ -191,6 +191,18 @@ async def test_a_tree_that_is_not_there_is_waited_for(tmp_path: Path) -> None:
         assert "Trial  This is a trial." in stage.history
 
 
+async def test_one_who_does_not_want_to_wait_reads_it_now(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, "mine")
+    async with on_stage(bench.trying) as stage:
+        text = (tmp_path / "small.toml").read_text(encoding="utf-8")
+        bench.write(text.replace('id = "small"', 'id = "mine"', 1))
+        bench.watch.take()
+        await stage.press("1")
+        stage.talk.query_one(Watching).look()
+        assert "Is it new, or in use?" in stage.seen
+        await stage.until(lambda: not stage.talk.faults.display)
+
+
 async def test_a_trial_is_saved_by_a_key(bench: Bench) -> None:
     async with on_stage(bench.trying) as stage:
         await stage.press("1", "ctrl+s")
