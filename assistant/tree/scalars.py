@@ -222,7 +222,7 @@ def _unquoted(raw: str, key: str, in_quotes: str) -> Finding:
             0,
             "number-unit",
             f"{shown} is a number with a unit; here it has to be the number alone.",
-            f"Write: {key}{plain}",
+            f"Write the number alone, counted in the `unit` of the question: {key}{plain}",
         )
     pair = _PAIR.fullmatch(raw)
     if pair and key:

@@ -20,7 +20,7 @@ __all__ = ["shaped"]
 
 Path = tuple[str | int, ...]
 
-_NUMBER = re.compile(r"\s*([+-]?[0-9]+(?:[.,][0-9]+)?)\s*[a-zA-Z°²³]*\s*")
+_NUMBER = re.compile(r"\s*([+-]?[0-9]+(?:[.,][0-9]+)?)\s*([a-zA-Z°²³%]*)\s*")
 
 NEEDS = {
     "string_type": "needs a text in quotes",
@@ -121,9 +121,10 @@ def _written(kind: str, key: str, value: object, needed: str) -> str:
         return "Take one of the two out."
     if not isinstance(value, str):
         return ""
-    number = _NUMBER.match(value)
+    number = _NUMBER.fullmatch(value)
     if needed.startswith("needs a number") and number:
-        return f"Write `{key}{number[1].replace(',', '.')}`."
+        counted = ", counted in the `unit` of the question" if number[2] else ""
+        return f"Write `{key}{number[1].replace(',', '.')}`{counted}."
     if needed.startswith("needs true or false") and value.casefold() in ("yes", "no", "true", "false"):
         return f"Write `{key}{'true' if value.casefold() in ('yes', 'true') else 'false'}`."
     near = nearest(value, STATES) if needed.startswith("needs one of met") else None

@@ -63,7 +63,7 @@ MISTAKES = [
     ("ask = Is it open? # why", "unquoted-text", 1, 7, 'ask = "Is it open?"'),
     ("must-answer = yes", "unquoted-text", 1, 15, "must-answer = true"),
     ("must-answer = True", "true-false", 1, 15, "must-answer = true"),
-    ("least = 30 mm", "number-unit", 1, 9, "Write: least = 30"),
+    ("least = 30 mm", "number-unit", 1, 9, "the `unit` of the question: least = 30"),
     ("length = 30 mm", "unquoted-text", 1, 10, 'length = "30 mm"'),
     ("least = 1/3", "unquoted-text", 1, 9, 'least = "1/3"'),
     ('then = hole"', "missing-quote", 1, 8, 'then = "hole"'),
