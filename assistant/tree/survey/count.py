@@ -10,52 +10,52 @@ from collections.abc import Mapping
 
 from assistant.tree.survey.graph import Exit, Graph, Node, Survey
 
-__all__ = ["Same", "counts_at", "fill"]
-
-NOTHING = {0: 1}
-"""One way on that finds nothing."""
+__all__ = ["Same", "count", "counts_at", "fill"]
 
 
 def fill(survey: Survey, graph: Graph) -> dict[int, int]:
-    """Count from every node of a graph; give what is counted from its root.
+    """Count the ways from the root of a graph, once."""
+    if graph.counted is None:
+        graph.counted = count(survey, graph)[graph.root]
+    return graph.counted
 
-    A key is the packed findings, with the number of the exit above them.
+
+def count(survey: Survey, graph: Graph, keep: bool = False) -> dict[Node | Exit, dict[int, int]]:
+    """Count the ways from each node of a graph.
+
+    A key is the packed findings, with the number of the exit above them. What was counted from a node is let go as soon
+    as nothing more leads to it, since the numbers are long, unless it is to be kept.
     """
-    if graph.root in graph.counted:
-        return graph.counted[graph.root]
     width = survey.bits.width
-    ends: dict[Node | Exit, dict[int, int]] = {
+    counted: dict[Node | Exit, dict[int, int]] = {
         exit_: {(index + 1) << width: 1} for index, exit_ in enumerate(graph.exits)
     }
-    counted = graph.counted
     same = Same(survey, graph)
-    for node in reversed(graph.edges):
-        targets: dict[Node | Exit, dict[int, int]] = {}
-        for edge in graph.edges[node]:
-            found = targets.setdefault(edge.to, {})
-            spread = edge.move.spread
-            if spread is None:
-                bits = edge.move.bits
-                found[bits] = found.get(bits, 0) + 1
-            else:
-                for bits, ways in spread.items():
-                    found[bits] = found.get(bits, 0) + ways
+    for node, edges in reversed(graph.edges.items()):
         whole: dict[int, int] = {}
         work = 1
-        for to, found in targets.items():
-            onward = counted[to] if isinstance(to, Node) else ends[to]
-            work += len(onward) * len(found)
-            if len(targets) == 1 and found == NOTHING:
+        for edge in edges:
+            onward, move = counted[edge.to], edge.move
+            spread = {move.bits: 1} if move.spread is None else move.spread
+            work += len(onward) * len(spread)
+            if len(edges) == 1 and spread == NOTHING:
                 whole = onward
                 continue
-            for bits, ways in found.items():
+            for bits, ways in spread.items():
                 for key, many in onward.items():
                     joined = same[key | bits]
-                    many = many if ways == 1 else many * ways
+                    if ways != 1:
+                        many *= ways
                     whole[joined] = whole[joined] + many if joined in whole else many
         survey.spend(work)
         counted[node] = whole
-    return counted[graph.root]
+        for onto in graph.first_from.get(node, ()) if not keep else ():
+            del counted[onto]
+    return counted
+
+
+NOTHING = {0: 1}
+"""One way on that finds nothing."""
 
 
 class Same(dict[int, int]):

@@ -6,6 +6,7 @@ outside once the tree has ended.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -144,22 +145,29 @@ class Frame:
         if mask & 1 or question is None or question.kind != "choice" or place in self.linked.values():
             return
         recalls = []
-        for index, name in enumerate(self.order, 1):
-            if mask >> index & 1:
-                step = self.tree.steps[name]
-                if not isinstance(step, Recall):
-                    return
-                recalls.append(step)
+        for name in self.named(mask):
+            step = self.tree.steps[name]
+            if not isinstance(step, Recall):
+                return
+            recalls.append(step)
         first: dict[tuple[object, ...], str] = {}
         for answer in [*(answer.id for answer in question.answer), NOT_SURE]:
             taken = tuple(_taken(recall, answer) for recall in recalls)
             yield answer, first.setdefault(taken, answer)
 
+    def named(self, mask: int) -> Iterator[str]:
+        """The steps that these bits stand for, in their order; without the first bit, which stands for none."""
+        mask &= ~1
+        while mask:
+            lowest = mask & -mask
+            yield self.order[lowest.bit_length() - 2]
+            mask ^= lowest
+
     @cached_property
     def shared(self) -> frozenset[str]:
         """The signatures of several workings that must give the same result."""
-        signatures = [self.signature(working) for working in self.tree.file.working.values()]
-        return frozenset(one for one in signatures if signatures.count(one) > 1)
+        signatures = Counter(map(self.signature, self.tree.file.working.values()))
+        return frozenset(one for one, times in signatures.items() if times > 1)
 
     @cached_property
     def order(self) -> list[str]:

@@ -95,8 +95,8 @@ class Graph:
     """The nodes that were first met from each: nothing before it leads to them."""
     comes_from: dict[Node, tuple[Node, Edge] | None] = field(default_factory=dict)
     """A shortest way to each node, backwards."""
-    counted: dict[Node, dict[int, int]] = field(default_factory=dict)
-    """Filled by `count`: what is found from each node on, in how many ways."""
+    counted: dict[int, int] | None = None
+    """Filled by `count`: what is found on the ways from the root, in how many ways."""
     at_exits: dict[Exit, Mapping[int, int]] | None = None
     """Filled by `count`: what is found on the ways to each exit."""
 
@@ -130,9 +130,13 @@ class Survey:
         except TooMany:
             if self.most == MOST_NODES:
                 raise
-            self.wide, self.nodes, self.most = True, 0, MOST_NODES
-            self.graphs.clear()
+            self.widen()
             return self.run(Frame(self.tree))
+
+    def widen(self) -> None:
+        """Begin again, and forget counts as soon as something has been run so many times."""
+        self.wide, self.nodes, self.most = True, 0, MOST_NODES
+        self.graphs.clear()
 
     @cached_property
     def most(self) -> int:

@@ -372,12 +372,12 @@ class Moves:
         if len(set(places)) < len(places) or not self.frame.report.isdisjoint(places):
             return True
         signature = self.frame.signature(working)
-        for later in self.frame.order[self.frame.order.index(name) + 1 :]:
-            step = self.tree.steps[later]
-            same = isinstance(step, Working) and self.frame.signature(step) == signature
-            if not same and set(places) & set(self.frame.looks(later)):
-                return True
-        return False
+        looking = 0
+        for place in places:
+            looking |= self.frame.lookers.get(place, 0)
+        steps = list(self.frame.named(looking))
+        later = (self.tree.steps[one] for one in steps[steps.index(name) + 1 :])
+        return any(not isinstance(one, Working) or self.frame.signature(one) != signature for one in later)
 
 
 def _limits(wanted: Input) -> Stretch:

@@ -1,0 +1,103 @@
+"""Which steps mean the same in two editions of a tree, whatever their words.
+
+Invariant: from a step that `same` names, the same answers lead to the same findings and the same end in both.
+"""
+
+from __future__ import annotations
+
+from assistant.tree.model import Each, NotSure, Question, Recall, Row, Visit, Working
+from assistant.tree.survey.frame import in_order
+from assistant.tree.tree import Tree, ways_on
+
+__all__ = ["Sameness"]
+
+
+class Sameness:
+    """Compares the steps of two families of trees."""
+
+    def __init__(self) -> None:
+        self.done: dict[tuple[int, int], frozenset[str]] = {}
+
+    def trees(self, old: Tree, new: Tree) -> bool:
+        """Whether two trees mean the same from their first step on."""
+        if old is new or old.digest == new.digest:
+            return True
+        first = old.file.tree.first
+        return first == new.file.tree.first and first in self.steps(old, new)
+
+    def steps(self, old: Tree, new: Tree) -> frozenset[str]:
+        """The steps from which on two trees mean the same."""
+        key = (id(old), id(new))
+        if key not in self.done:
+            same: set[str] = {"end"}
+            for name in reversed(in_order(old)):
+                if name in new.steps and self.alike(old, new, name):
+                    ways = set(ways_on(old.steps[name]))
+                    if all(way in same or way.startswith("verdict:") for way in ways):
+                        same.add(name)
+            self.done[key] = frozenset(same)
+        return self.done[key]
+
+    def alike(self, old: Tree, new: Tree, name: str) -> bool:
+        """Whether one step means the same in two trees, what follows it left aside."""
+        before, after = old.steps[name], new.steps[name]
+        if type(before) is not type(after):
+            return False
+        if isinstance(before, Visit | Each) and isinstance(after, Visit | Each):
+            told = ("tree", "then", "given", "set", "count", "over")
+            if any(getattr(before, key, None) != getattr(after, key, None) for key in told):
+                return False
+            if not self.trees(old.parts[before.tree], new.parts[after.tree]):
+                return False
+            return not isinstance(before, Each) or _question(old, before.count or before.over) == _question(
+                new, after.count or after.over if isinstance(after, Each) else ""
+            )
+        return _meaning(old, name) == _meaning(new, name)
+
+
+def _meaning(tree: Tree, name: str) -> object:
+    """All that a step does, without its words."""
+    step = tree.steps[name]
+    if isinstance(step, Question):
+        return _question(tree, name)
+    if isinstance(step, Recall):
+        return (
+            _question(tree, step.question),
+            step.question,
+            step.then,
+            _rows(tree, step),
+            _unsure(tree, step.not_sure),
+        )
+    assert isinstance(step, Working)
+    given = sorted(step.give.items()), sorted(step.set.items(), key=str)
+    return step.run, given, step.branch_on, step.then, _rows(tree, step), _unsure(tree, step.not_sure)
+
+
+def _question(tree: Tree, name: str | None) -> object:
+    question = tree.file.question[name or ""]
+    limits = question.unit, question.least, question.most, question.accept, question.must_answer
+    return question.kind, limits, question.then, _rows(tree, question), _unsure(tree, question.not_sure)
+
+
+def _rows(tree: Tree, step: Question | Recall | Working) -> list[object]:
+    rows: list[Row] = [*step.band] if isinstance(step, Working) else [*step.answer, *step.band]
+    return [
+        (
+            getattr(row, "id", None),
+            getattr(row, "below", None),
+            getattr(row, "up_to", None),
+            row.then,
+            _found(tree, row),
+        )
+        for row in rows
+    ]
+
+
+def _unsure(tree: Tree, not_sure: NotSure | None) -> object:
+    return None if not_sure is None else (not_sure.then, _found(tree, not_sure))
+
+
+def _found(tree: Tree, row: Row | NotSure) -> tuple[object, ...]:
+    """What a row finds: the requirements and effects, whatever the findings are called."""
+    findings = [tree.file.finding[name] for name in row.finding]
+    return tuple(sorted((one.requirement or "", one.effect) for one in findings if one.effect != "advice"))
