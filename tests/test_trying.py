@@ -385,6 +385,12 @@ def test_save_alone_is_no_note(bench: Bench) -> None:
     assert bench.say("/save")[0].label == "Kept in"
 
 
+def test_the_help_promises_no_more_than_a_trial_keeps(bench: Bench) -> None:
+    told = {said.label: said.text for said in bench.say("help")}
+    assert told["quit"] == "Leave; nothing is kept, unless you saved it."
+    assert told["save"] == "Keep this trial in a record, from here on."
+
+
 def test_new_begins_again_with_the_same_tree(bench: Bench) -> None:
     bench.say(*GOOD, "new")
     assert bench.key == "situation"

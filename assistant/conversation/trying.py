@@ -7,6 +7,7 @@ and whatever does not stay as it was is told. A tree counts as unproven until it
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from importlib import import_module
 from typing import TYPE_CHECKING
 
@@ -219,6 +220,15 @@ class Trying(Conversation):
         if held.session.walk.asked or (held.prompt is not None and held.prompt.key == "confirm"):
             return held.back()
         raise Refused("this is the first question", "Answer it, or type `quit`.")
+
+    def help(self) -> list[Said]:
+        """What can always be said; what a trial does otherwise is told so."""
+        otherwise = {
+            "save": "Keep this trial in a record, from here on.",
+            "quit": "Leave; nothing is kept, unless you saved it.",
+            "new": "Begin again with this tree.",
+        }
+        return [replace(said, text=otherwise.get(said.label, said.text)) for said in super().help()]
 
     def new(self) -> list[Said]:
         """Begin again with the same tree."""

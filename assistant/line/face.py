@@ -22,6 +22,7 @@ __all__ = ["Face"]
 
 AFTER = 'What now ("answers", "change 3", "new", "help", "quit"): '
 LEAVING = 'To leave, type "quit" or press ctrl-d; or press ctrl-c once more. Everything is kept.'
+LEAVING_TRIAL = 'To leave, type "quit" or press ctrl-d; or press ctrl-c once more. A trial is kept only once you type "save".'
 INTERRUPTED = 130
 
 PAUSE, MOST_PAUSES = 0.05, 40
@@ -67,7 +68,7 @@ class Face:
                         status = INTERRUPTED
                         break
                     interrupted = True
-                    self.write(wrapped(LEAVING, width()))
+                    self.write(wrapped(LEAVING_TRIAL if self.conversation.trial else LEAVING, width()))
                     continue
                 except Woken:
                     continue

@@ -45,7 +45,7 @@ class ThroughwallApp(App[None]):
     VERTICAL_BREAKPOINTS = [(0, "-short"), (20, "-tall")]  # noqa: RUF012 - as above
     BINDINGS: ClassVar[list[BindingType]] = [
         *DANGER,
-        Binding("ctrl+q", "quit", "Leave", id="quit", priority=True, tooltip="Leave; everything is kept."),
+        Binding("ctrl+q", "quit", "Leave", id="quit", priority=True, tooltip="Leave; a record opens again where it was."),
         Binding("ctrl+t", "look", "Colours", show=False, id="look", tooltip="Dark, light, or the terminal's own colours."),
     ]  # fmt: skip
 

@@ -59,7 +59,7 @@ class VerdictScreen(Sheet[Wish]):
         Binding("s,ctrl+s", "save", "Save", id="save", tooltip="Keep this trial in a record."),
         Binding("tab", "section(1)", "Next part", id="next-part", tooltip="Go to the next heading."),
         Binding("shift+tab", "section(-1)", "Part before", show=False, id="part-before", tooltip="Go to the heading before."),
-        Binding("q,ctrl+q", "app.quit", "Leave", id="quit", tooltip="Leave; the record stays."),
+        Binding("q,ctrl+q", "app.quit", "Leave", id="quit", tooltip="Leave; a record opens again where it was."),
     ]  # fmt: skip
 
     @dataclass

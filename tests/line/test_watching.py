@@ -119,6 +119,15 @@ def test_one_that_waits_for_a_line_is_woken_and_asks_again(bench: Bench) -> None
     )
 
 
+def test_ctrl_c_promises_no_more_than_a_trial_keeps(bench: Bench) -> None:
+    def interrupt() -> str:
+        raise KeyboardInterrupt
+
+    text = " ".join(talk(bench, interrupt, "quit").split())
+    assert 'A trial is kept only once you type "save".' in text
+    assert "Everything is kept" not in text
+
+
 def test_a_tree_that_is_written_without_end_holds_nothing_up(bench: Bench) -> None:
     out = io.StringIO()
 
