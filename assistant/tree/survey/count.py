@@ -27,35 +27,35 @@ def count(survey: Survey, graph: Graph, keep: bool = False) -> dict[Node | Exit,
     as nothing more leads to it, since the numbers are long, unless it is to be kept.
     """
     width = survey.bits.width
-    counted: dict[Node | Exit, dict[int, int]] = {
-        exit_: {(index + 1) << width: 1} for index, exit_ in enumerate(graph.exits)
-    }
     same = Same(survey, graph)
+    counted: dict[Node | Exit, dict[int, int]] = {
+        exit_: {same[(index + 1) << width]: 1} for index, exit_ in enumerate(graph.exits)
+    }
     for node, edges in reversed(graph.edges.items()):
         whole: dict[int, int] = {}
         work = 1
         for edge in edges:
             onward, move = counted[edge.to], edge.move
-            spread = {move.bits: 1} if move.spread is None else move.spread
-            work += len(onward) * len(spread)
-            if len(edges) == 1 and spread == NOTHING:
-                whole = onward
-                continue
-            for bits, ways in spread.items():
-                for key, many in onward.items():
+            if move.spread is not None:
+                work += len(onward) * len(move.spread)
+                for bits, ways in move.spread.items():
+                    for key, many in onward.items():
+                        joined = same[key | bits]
+                        whole[joined] = whole.get(joined, 0) + many * ways
+            elif not move.bits and not whole:
+                work += 1
+                whole = onward if len(edges) == 1 else onward.copy()
+            else:
+                work += len(onward)
+                bits = move.bits
+                for key, many in onward.items():  # most of all the time is spent here
                     joined = same[key | bits]
-                    if ways != 1:
-                        many *= ways
                     whole[joined] = whole[joined] + many if joined in whole else many
         survey.spend(work)
         counted[node] = whole
         for onto in graph.first_from.get(node, ()) if not keep else ():
             del counted[onto]
     return counted
-
-
-NOTHING = {0: 1}
-"""One way on that finds nothing."""
 
 
 class Same(dict[int, int]):
