@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from assistant.cli import command
 from assistant.conversation import Said, all_said
-from assistant.conversation.trying import UNCHANGED, Trying
+from assistant.conversation.carried import UNCHANGED
+from assistant.conversation.trying import Trying
 from assistant.conversation.watch import LONG_REST, REST, Marks, Watch, marks
 from assistant.errors import Refused
 from assistant.session.record import read_record

@@ -6,11 +6,12 @@ and whatever does not stay as it was is told. A tree counts as unproven until it
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from importlib import import_module
 from typing import TYPE_CHECKING
 
+from assistant.conversation.carried import told
 from assistant.conversation.faults import faults_of
 from assistant.conversation.script import Choice, Prompt, Said, Tone, counted, quoted
 from assistant.conversation.talk import Conversation
@@ -20,11 +21,9 @@ from assistant.session.store import Store
 
 if TYPE_CHECKING:
     from assistant.session.prove import Proof
-    from assistant.session.reload import CarriedOver
-    from assistant.session.session import Session
     from assistant.tree.tree import Tree
 
-__all__ = ["MENDED", "UNCHANGED", "Trying"]
+__all__ = ["MENDED", "Trying"]
 
 MOST_COMPLAINTS = 3
 """Complaints that are told one by one; `check` tells them all."""
@@ -35,8 +34,6 @@ PROVEN = (True, ())
 """What needs no words at the start."""
 
 MENDED = "The tree is again as it was when it was last read."
-UNCHANGED = "The tree was read again: every answer still fits."
-"""These two change nothing for the person: they are said beside the question, not kept in the talk."""
 
 TRIAL = "This is a trial. Nothing is kept unless you type `save`."
 
@@ -239,40 +236,3 @@ class Trying(Conversation):
         self.unproved = waiting
         self._held().adopt_proof(session.proven)
         return [*kept, *said]
-
-
-def told(before: Session, carried: CarriedOver) -> list[Said]:
-    """What became of the answers when the tree was read again, each by its name."""
-    after = carried.record.session
-    counts = [
-        (len(carried.unfit), "no longer fits", "no longer fit"),
-        (len(carried.aside), "is set aside", "are set aside"),
-        (len(carried.again), "fits again", "fit again"),
-    ]
-    changes = [f"{counted(n, 'answer')} {one if n == 1 else many}" for n, one, many in counts if n]
-    summary = f"The tree was read again: {'; '.join(changes)}." if changes else UNCHANGED
-    said = [Said(Tone.TOLD, summary, "Read again")]
-    for lost in carried.unfit:
-        about = before.tree.ask(lost.key).labels
-        name = _named(about, lost.written["asked"], lost.written["said"])
-        said.append(Said(Tone.SET_ASIDE, f"{name}. Now {lost.why.message}.", "No longer fits"))
-    for keys, label in ((carried.aside, "Set aside"), (carried.again, "Fits again")):
-        if keys:
-            said.append(
-                Said(Tone.SET_ASIDE, f"{_listed(after, keys)}. Offered again where it is asked.", label)
-            )
-    return said
-
-
-def _listed(session: Session, keys: Sequence[str]) -> str:
-    from assistant.tree.answers import say_answer
-
-    asked = {key: session.tree.ask(key) for key in keys}
-    return "; ".join(
-        _named(one.labels, one.question.ask, say_answer(one.question, session.parked[key].value))
-        for key, one in asked.items()
-    )
-
-
-def _named(about: Sequence[str], ask: str, said: str) -> str:
-    return f"{' · '.join((*about, ask))} {said}"

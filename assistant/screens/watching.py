@@ -15,7 +15,8 @@ from textual.message import Message
 from textual.widget import Widget
 
 from assistant.conversation import Fault, Said
-from assistant.conversation.trying import MENDED, UNCHANGED, Trying
+from assistant.conversation.carried import UNCHANGED
+from assistant.conversation.trying import MENDED, Trying
 from assistant.screens.aside import think
 from assistant.screens.faults import FaultPane
 from assistant.screens.verdict import VerdictScreen
