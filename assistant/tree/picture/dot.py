@@ -6,6 +6,7 @@ Invariant: whatever a text holds, it stays within the quotes of its label and is
 from __future__ import annotations
 
 from collections.abc import Iterator
+from html import escape
 
 from assistant.tree.picture.graph import Chart
 from assistant.tree.picture.labels import box_lines, edge_lines
@@ -59,7 +60,7 @@ def _id(name: str) -> str:
 def _quoted(lines: list[str], end: str = "n") -> str:
     """Lines as one quoted text, each but the last closed by an escape: n for the middle, l for the left.
 
-    An ampersand would begin an entity, a backslash an escape.
+    Graphviz reads entities in a text, and escapes.
     """
-    safe = [line.replace("&", "&amp;").replace("\\", "\\\\").replace('"', '\\"') for line in lines]
+    safe = [escape(line, quote=False).replace("\\", "\\\\").replace('"', '\\"') for line in lines]
     return '"' + f"\\{end}".join([*safe, ""] if end == "l" and safe else safe) + '"'
