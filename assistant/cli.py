@@ -15,6 +15,7 @@ import click
 from assistant import __version__
 from assistant.commands.calc import calc
 from assistant.commands.check import check
+from assistant.commands.compare import compare
 from assistant.commands.facts import facts
 from assistant.commands.judge import judge
 from assistant.commands.shared import tell
@@ -90,5 +91,5 @@ def command(
     return talk(plain, home, tree, record, unproven, place)
 
 
-for each in (judge, facts, calc, check, tree):
+for each in (judge, facts, calc, check, tree, compare):
     command.add_command(each)

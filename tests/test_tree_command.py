@@ -29,9 +29,9 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, str]]:
     """What was asked of the outline."""
     asked: list[tuple[str, str]] = []
 
-    def shown(name: str, as_: str) -> str:
+    def shown(name: str, as_: str) -> list[str]:
         asked.append((name, as_))
-        return "an outline\n"
+        return ["an outline\n"]
 
     monkeypatch.setattr(module, "shown", shown)
     return asked

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import shutil
 import sys
+from collections.abc import Iterator
+from pathlib import Path
 
 from assistant.commands.shared import tree_named
 
-__all__ = ["FORMS", "shown"]
+__all__ = ["FORMS", "cover", "numbered", "shown"]
 
 FORMS = ("text", "mermaid", "dot", "svg")
 """What an outline can be written as; the first is meant where nothing is said."""
@@ -17,18 +19,58 @@ MOST_COLUMNS = 100
 """Columns that an outline fills at most: longer lines are hard to read."""
 
 
-def shown(name: str, as_: str) -> str:
-    """The outline of the tree called `name` (an id or a path) in one of `FORMS`, ready to print."""
+def shown(name: str, as_: str) -> Iterator[str]:
+    """The outline of the tree called `name` (an id or a path) in one of `FORMS`, piece by piece, ready to print.
+
+    In words the numbers follow the steps; they can take some seconds.
+    """
     from assistant.tree.load import load
 
     tree = load(tree_named(name))
-    if as_ == FORMS[0]:
-        from assistant.render.outline import outline
+    if as_ != FORMS[0]:
+        from assistant.tree.picture import drawn
 
-        return outline(tree, _columns())
-    from assistant.tree.picture import drawn
+        yield drawn(tree, as_)
+        return
+    from assistant.render.outline import outline
 
-    return drawn(tree, as_)
+    yield outline(tree, _columns())
+    from assistant.render.numbers import numbers_text
+    from assistant.session.numbers import numbers
+
+    yield "\n" + numbers_text(tree, numbers(tree), _columns())
+
+
+def numbered(name: str) -> dict[str, object]:
+    """The numbers of a tree as data."""
+    from assistant.render.numbers import numbers_data
+    from assistant.session.numbers import numbers
+    from assistant.tree.load import load
+
+    tree = load(tree_named(name))
+    return numbers_data(tree, numbers(tree))
+
+
+def cover(name: str, folder: Path) -> list[Path]:
+    """Write the consultations that cover a tree into a folder, each as a facts file."""
+    from assistant.session.files import write_new
+    from assistant.session.numbers import numbers
+    from assistant.session.witness import witness
+    from assistant.tree.load import load
+
+    tree = load(tree_named(name))
+    written = []
+    consultations = numbers(tree).cover.consultations
+    for number, answers in enumerate(consultations, 1):
+        path = folder / f"{tree.id}-{number:0{len(str(len(consultations)))}}.toml"
+        write_new(
+            path,
+            witness(
+                tree, answers, f"Consultation {number} of {len(consultations)} that cover {tree.id}."
+            ).encode(),
+        )
+        written.append(path)
+    return written
 
 
 def _columns() -> int:

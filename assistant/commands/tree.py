@@ -7,11 +7,13 @@ from __future__ import annotations
 
 from importlib import import_module
 from importlib.util import find_spec
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from assistant.commands.outline import FORMS, shown
+from assistant.commands.outline import FORMS, cover, numbered, shown
+from assistant.commands.shared import print_json
 from assistant.errors import Exit
 
 if TYPE_CHECKING:
@@ -83,7 +85,7 @@ def tree(context: click.Context) -> int | None:
     return Exit.ACCEPTABLE
 
 
-@click.command(OUTLINE, options_metavar="[--as FORM]")
+@click.command(OUTLINE, options_metavar="[--as FORM | --json | --cover DIR]")
 @click.argument("name", metavar="")
 @click.option(
     "--as",
@@ -93,7 +95,26 @@ def tree(context: click.Context) -> int | None:
     show_default=True,
     help="Words, or a drawing for the program named.",
 )
-def outline(name: str, as_: str) -> int:
-    """The outline of a tree: every step, and where each answer leads."""
-    click.echo(shown(name, as_).rstrip("\n"))
+@click.option("--json", "as_json", is_flag=True, help="The numbers alone, as one JSON document.")
+@click.option(
+    "--cover",
+    "folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    help="Write consultations that together give every answer into DIR, as facts files.",
+)
+def outline(name: str, as_: str, as_json: bool, folder: Path | None) -> int:
+    """The outline of a tree: every step, where each answer leads, and what can be counted.
+
+    The numbers: paths by verdict, the questions that every path asks, answers that change nothing, and the smallest
+    set of consultations that covers every answer and both sides of every limit.
+    """
+    if folder is not None:
+        for path in cover(name, folder):
+            click.echo(path)
+    elif as_json:
+        print_json(numbered(name))
+    else:
+        for piece in shown(name, as_):
+            click.echo(piece.rstrip("\n"))
     return Exit.ACCEPTABLE

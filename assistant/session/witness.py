@@ -9,7 +9,7 @@ from assistant.tree.answers import Value
 from assistant.tree.mistakes import safely
 from assistant.tree.tree import Tree
 
-__all__ = ["witness"]
+__all__ = ["facts_lines", "witness"]
 
 
 def witness(tree: Tree, facts: Mapping[str, Value], says: str) -> str:
@@ -20,8 +20,13 @@ def witness(tree: Tree, facts: Mapping[str, Value], says: str) -> str:
         "",
         "[facts]",
     ]
-    lines += [f"{_text(key)} = {_value(value)}" for key, value in facts.items()]
+    lines += facts_lines(facts)
     return "\n".join(lines) + "\n"
+
+
+def facts_lines(facts: Mapping[str, Value]) -> list[str]:
+    """Answers as a facts file has them, a line each."""
+    return [f"{_text(key)} = {_value(value)}" for key, value in facts.items()]
 
 
 def _value(value: Value) -> str:

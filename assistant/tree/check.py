@@ -219,12 +219,14 @@ class _Proof:
         ends = [band.below if band.below is not None else band.up_to for band in step.band[:-1]]
         for index, (low, high) in enumerate(pairwise(ends)):
             if low is not None and high is not None and high < low:
-                yield self.slip(
+                told = self.slip(
                     (*path, "band", index + 1),
                     "not-ascending",
                     "this band ends before the one above it.",
                     "Write the bands from the smallest to the largest.",
                 )
+                above = self.tree.document.place((*path, "band", index), key=True)
+                yield told if above is None else told._replace(also=(Label(above, "the band above it"),))
                 return
         for index, stretch in enumerate(found):
             if stretch.empty:

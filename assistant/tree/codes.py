@@ -198,8 +198,6 @@ CODES = {
         "Write a finding on it and name that in an answer, or take the requirement out."),
     "never-given": Code(2, "No path gives this verdict. This is a remark: it may be kept for another tree.",
         "Look whether its `when` says what you meant."),
-    "never-met": Code(2, "No path meets this finding, though an answer names it. This is a remark: that answer cannot come about.",
-        "Look whether the answers before it leave it possible."),
     "past-review": Code(2, "The month that the tree was to be looked through by is over. This is a remark, and every verdict says it too.",
         "Look the tree through against its sources, and write a later `review-by`."),
     "too-many-ways": Code(2, "The tree has more ways through it than can be looked at, so nothing can be proved of it.",

@@ -356,7 +356,7 @@ class Moves:
             found = _run(calculation, corner, working.branch_on)
             if isinstance(found, Stretch):
                 ends.append((found.low, reached))
-            elif found == "refused" and rising:
+            elif found == "refused" and rising and reached:
                 return "refused"
             else:
                 ends.append((None, False))
