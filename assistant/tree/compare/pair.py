@@ -315,8 +315,15 @@ class _Walker:
         ours = self.old.ways(name, state.old.at, known)
         theirs = self.new.ways(name, state.new.at, known)
         part = next((way[4] for way in ours if way[4]), "")
-        if not part:  # it chooses how many there are, or leaves
-            yield from self.alone(state, True)
+        if not part:
+            leaves = [
+                found[0][0] if len(found) == 1 and found[0][0].then != name else None
+                for found in (ours, theirs)
+            ]
+            if leaves[0] is not None and leaves[1] is not None and not any(way[4] for way in theirs):
+                yield self.asked(state, name, leaves[0], leaves[1], None)
+            else:  # it chooses how many there are, or leaves first
+                yield from self.alone(state, True)
             return
         if part != next((way[4] for way in theirs if way[4]), ""):
             yield from self.alone(state, not any(way[4] for way in theirs))
