@@ -32,8 +32,6 @@ class Way(NamedTuple):
     help: bool
     """Whether it passed a question with work that brings about another answer."""
     asked: int
-    unsure: bool
-    """Whether it passed an answer "not sure" that left several possible."""
 
 
 @dataclass(frozen=True)
@@ -73,9 +71,8 @@ class Ways(Oracle):
             )
             found = [self.trees[tree]["finding"][name] for tree, name, _ in line.findings]
             danger = any(one["effect"] == "danger" for one in found)
-            unsure = any(step[2] for step in line.steps)
             yield Way(
-                line.steps, line.facts, verdict, tuple(states.values()), danger, line.help, len(line.facts), unsure
+                line.steps, line.facts, verdict, tuple(states.values()), danger, line.help, len(line.facts)
             )  # fmt: skip
 
     def go(self, here: Here, then: str, line: Line) -> Iterator[Line]:
