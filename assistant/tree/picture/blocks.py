@@ -10,7 +10,7 @@ from functools import partial
 from typing import NamedTuple
 
 from assistant.tree.picture.graph import END, Node
-from assistant.tree.picture.measure import ems, pieces
+from assistant.tree.picture.measure import NARROW, ems, pieces
 from assistant.tree.picture.words import OUTCOMES, Row
 
 __all__ = ["Block", "Line", "Run", "Text", "box", "card", "label", "para", "set_out", "sign"]
@@ -94,7 +94,8 @@ def _broken(text: Text, room: float) -> list[tuple[Run, ...]]:
     reach = 0.0
     for run in text.runs:
         wide = partial(ems, bold=run.bold)
-        for piece in (piece for word in run.text.split() for piece in pieces(word, room, wide)):
+        words = run.text[: int(text.most * room * NARROW)].split()
+        for piece in (piece for word in words for piece in pieces(word, room, wide)):
             space = " " if lines[-1] else ""
             if reach and reach + wide(space + piece) > room:
                 if len(lines) == text.most:

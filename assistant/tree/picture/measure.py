@@ -9,7 +9,7 @@ import unicodedata
 from collections.abc import Callable
 from functools import cache
 
-__all__ = ["Width", "columns", "ems", "pieces", "wrapped"]
+__all__ = ["NARROW", "Width", "columns", "ems", "pieces", "wrapped"]
 
 Width = Callable[[str], float]
 """How wide a text is."""
@@ -23,6 +23,8 @@ WIDTHS = {
 EMS = {sign: fiftieths / 50 for fiftieths, signs in WIDTHS.items() for sign in signs}
 BOLDER = {**dict.fromkeys(EMS, 0.09), **dict.fromkeys("&PWYw", 0.13)}
 """How many ems wider a sign is in bold, at most; one outside the table, a quarter of its width."""
+NARROW = 8
+"""Signs that fit where one of the usual width does, at most, but for those that take no room."""
 WIDEST = 1.45
 """Ems that a sign outside the table fills at most, for each letter that it is made of."""
 
@@ -49,6 +51,8 @@ def ems(text: str, bold: bool = False) -> float:
 
 def columns(text: str) -> int:
     """How many columns of a terminal a text fills."""
+    if text.isascii():
+        return len(text)
     return sum(
         0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1
         for sign in text
@@ -59,6 +63,8 @@ def wrapped(text: str, room: float, width: Width = columns, most: int | None = N
     """A text of one line in lines that fit, broken at spaces; of a text longer than `most` lines the end is left out."""
     lines: list[str] = []
     line, reach = "", 0.0
+    if most is not None:
+        text = text[: int(most * room * NARROW) + 2]
     for word in text.split():
         for piece in pieces(word, room, width):
             wide = width(piece)

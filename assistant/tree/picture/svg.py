@@ -24,6 +24,7 @@ LEAST_CARD = 290.0
 MOST_CARD = 560.0
 CARD_LEFT = 50.0
 CARD_GAP = 18.0
+SIGN_FILL = "#dcdcdc"
 LEGEND = {
     "question": "a question that is asked",
     "recall": "looks back at an answer already given",
@@ -132,7 +133,7 @@ class _Page:
         """Where an edge goes on elsewhere: the number and name of the step, or the verdict given at once."""
         node = self.chart.nodes[target]
         x, y = slot.x - SIGN_LEFT, slot.y + slot.height - slot.sign_height
-        fill = FILLS[node.outcome] if node.outcome else "#dcdcdc"
+        fill = FILLS[node.outcome] if node.outcome else SIGN_FILL
         wide = ' stroke-width="2.5"' if node.outcome else ""
         drawn = rect(x, y, block.width + 2 * PAD, block.height + PAD_ABOVE, fill, 3, wide)
         to = node.id.replace(":", "-") if node.outcome else node.id if node.kind == END else f"step-{node.id}"
@@ -168,7 +169,9 @@ class _Page:
         x = MARGIN
         used = {node.kind for node in self.chart.nodes.values()}
         items = [(frame(kind, 0, 0, 44, 24), says) for kind, says in LEGEND.items() if kind in used]
-        items.append((rect(0, 2, 44, 20, "#dcdcdc", 3), "the way goes on at the step named"))
+        answers = f'<path d="M8 9h3m3 0h22M8 16h3m3 0h16" stroke="{INK}" stroke-width="2" fill="none"/>'
+        items.append((frame("question", 0, 0, 44, 24) + answers, "answers in a box all lead the same way"))
+        items.append((rect(0, 2, 44, 20, SIGN_FILL, 3), "the way goes on at the step named"))
         for drawn, says in items:
             block = set_out([para(says)], self.wide)
             if x > MARGIN and x + 54 + block.width > MARGIN + self.wide:
