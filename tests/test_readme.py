@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shlex
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -45,6 +46,9 @@ def test_the_readme_shows_commands() -> None:
 
 def test_the_commands_of_the_readme_run(tmp_path: Path) -> None:
     for command in commands():
+        if "old/my-flue.toml" in command:  # the edition before the one being written
+            (tmp_path / "old").mkdir()
+            shutil.copy(tmp_path / "my-flue.toml", tmp_path / "old")
         words_, _, file = " ".join(shlex.quote(word) for word in command).partition(" '>' ")
         run = subprocess.run(
             [sys.executable, "-c", "from assistant.cli import main; main()", *shlex.split(words_)[1:]],
@@ -55,7 +59,7 @@ def test_the_commands_of_the_readme_run(tmp_path: Path) -> None:
             (tmp_path / file).write_text(run.stdout, encoding="utf-8")
 
 
-@pytest.mark.parametrize("word", ["judge", "facts", "calc"])
+@pytest.mark.parametrize("word", ["judge", "facts", "calc", "check", "tree", "compare"])
 def test_help_and_readme_tell_of_the_same_commands(word: str) -> None:
     run = subprocess.run(
         [sys.executable, "-c", "from assistant.cli import main; main()", "--help"],
