@@ -16,15 +16,15 @@ LABEL_COLUMNS = 26
 MOST_LINES = 8
 
 
-def box_lines(node: Node) -> list[str]:
+def box_lines(node: Node, room: int = BOX_COLUMNS) -> list[str]:
     """The lines of a node's box."""
     if node.outcome:
         head = f"Verdict {node.number}: {OUTCOMES[node.outcome]}"
     else:
         head = f"{node.number}: {node.id}" if node.number else ""
     lines = [head] if head else []
-    lines += wrapped(node.says, BOX_COLUMNS, most=MOST_LINES)
-    return [*lines, *wrapped(f"({node.detail})", BOX_COLUMNS, most=MOST_LINES)] if node.detail else lines
+    lines += wrapped(node.says, room, most=MOST_LINES)
+    return [*lines, *wrapped(f"({node.detail})", room, most=MOST_LINES)] if node.detail else lines
 
 
 def edge_lines(edge: Edge) -> list[str]:

@@ -10,10 +10,11 @@ from collections.abc import Iterator
 
 from assistant.tree.picture.graph import Chart
 from assistant.tree.picture.labels import box_lines, edge_lines
-from assistant.tree.picture.measure import wrapped
 
 __all__ = ["written"]
 
+COLUMNS = 24
+"""What fits in a line of a box before Mermaid breaks it itself."""
 PLAIN = frozenset(" ,?!'()/")
 """Signs that mean nothing inside the quotes of a label."""
 SHAPES = {
@@ -52,14 +53,12 @@ def written(chart: Chart) -> str:
 
 def _lines(chart: Chart) -> Iterator[str]:
     yield "flowchart TD"
-    head = [f"{chart.title} ({chart.id}, edition {chart.edition})"]
-    for caution in chart.cautions:
-        head += wrapped(caution, 80)
+    head = [f"{chart.title} ({chart.id}, edition {chart.edition})", *chart.cautions]
     yield f"  about[{_quoted(head)}]:::asks"
     for node in chart.nodes.values():
         kind = node.outcome or node.kind
         before, after = SHAPES[kind]
-        yield f"  {_id(node.id)}{before}{_quoted(box_lines(node))}{after}:::{CLASS.get(kind, 'asks')}"
+        yield f"  {_id(node.id)}{before}{_quoted(box_lines(node, COLUMNS))}{after}:::{CLASS.get(kind, 'asks')}"
     for edge in chart.edges:
         label = edge_lines(edge)
         text = f"|{_quoted(label)}|" if label else ""
