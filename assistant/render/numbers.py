@@ -8,7 +8,7 @@ from typing import Any
 
 from assistant.session.numbers import Numbers
 from assistant.tree.answers import Value, say_answer
-from assistant.tree.survey.cover import ANY, Covered
+from assistant.tree.survey.wanted import ANY, Covered
 from assistant.tree.tree import Tree
 
 __all__ = ["big", "numbers_data", "numbers_text"]

@@ -9,8 +9,9 @@ from assistant.session.fact import Fact
 from assistant.session.search import completed, options
 from assistant.session.walk import walk
 from assistant.tree.answers import Value
-from assistant.tree.survey.cover import ANY, Cover, Covered, cover, sided
+from assistant.tree.survey.cover import Cover, cover, sided
 from assistant.tree.survey.sides import beside_limits
+from assistant.tree.survey.wanted import ANY, Covered
 from assistant.tree.tree import Asked, Tree
 
 __all__ = ["covered_by", "covering"]

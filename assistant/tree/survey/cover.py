@@ -7,36 +7,23 @@ the ways are chosen greedily, each for the most answers not yet covered.
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Callable, Collection, Iterator, Mapping
 from typing import NamedTuple
 
 from assistant.tree.answers import Value
-from assistant.tree.bands import Stretch
-from assistant.tree.model import NOT_SURE, Question
 from assistant.tree.survey.bits import Bits
+from assistant.tree.survey.flow import Flow
 from assistant.tree.survey.graph import Edge, Exit, Graph, Node, Survey
-from assistant.tree.survey.moves import Move
 from assistant.tree.survey.shortest import Taken
+from assistant.tree.survey.wanted import Covered, covered_by_move
 from assistant.tree.survey.witness import answers_of
 from assistant.tree.tree import Tree
 
-__all__ = ["ANY", "Cover", "Covered", "cover", "sided"]
+__all__ = ["Cover", "cover", "sided"]
 
 TRIES = 3
 """Ways tried for an answer that real answers may not come to."""
 
-
-class Covered(NamedTuple):
-    """An answer to be covered: of which question of which tree; an id, "not-sure", a number beside a limit, or several ids."""
-
-    tree: str
-    question: str
-    answer: Value
-
-
-ANY = "any"
-"""A number that no limit is set to."""
 
 Takes = Callable[[Mapping[str, Value], Collection[Covered]], tuple[Mapping[str, Value], Collection[Covered]]]
 """Completes the answers of a way, with what is still wanted where it can, and tells what they really cover."""
@@ -66,7 +53,7 @@ def cover(survey: Survey, takes: Takes | None = None) -> Cover:
     """The consultations; `survey` comes from `sided`. Raises `TooMany`."""
     planner = _Planner(survey)
     wanted = planner.everything()
-    flow = _Flow(survey.root, planner.first)
+    flow = Flow(survey.root, planner.first)
     least = flow.least()
     if planner.plain:
         return Cover([answers_of(way) for way in flow.ways()], least, [])
@@ -113,7 +100,7 @@ class _Planner:
                 for place, edge in enumerate(edges):
                     if edge.inner is not None:
                         self.plain = False
-                    covered = _covered(graph, node, edge.move)
+                    covered = covered_by_move(graph, node, edge.move)
                     if covered is not None:
                         self.plain = self.plain and covered not in seen and not edge.move.unsure
                         seen.add(covered)
@@ -193,138 +180,3 @@ class _Planner:
             if edge.inner is not None:
                 yield from self.walk(edge.inner, edge.exit, wanted, aims, prefix + part)
             node = edge.to
-
-
-def _covered(graph: Graph, node: Node, move: Move) -> Covered | None:
-    """The answer that a move gives, where it is one to be covered."""
-    question = graph.frame.tree.steps[node.step]
-    if not isinstance(question, Question) or node.step in graph.frame.linked or question.kind == "note":
-        return None
-    tree = graph.frame.tree.id
-    known = dict(move.changes).get(node.step)
-    if move.unsure or known == NOT_SURE:
-        return Covered(tree, node.step, NOT_SURE)
-    if question.kind == "choice":
-        return Covered(tree, node.step, question.answer[move.row].id)
-    if isinstance(known, Stretch) and known.low is not None and known.low == known.high:
-        return Covered(tree, node.step, known.low)
-    return Covered(
-        tree, node.step, known if isinstance(known, tuple) and not isinstance(known, Stretch) else ANY
-    )
-
-
-class _Flow:
-    """A least flow that passes everything to be covered through the root's graph, whatever is known at a step.
-
-    Every way through the graph is a way here, so that no set of ways can be smaller than this flow.
-    """
-
-    def __init__(self, graph: Graph, first: Mapping[tuple[int, Node, int], Covered]) -> None:
-        self.graph = graph
-        self.nodes: dict[tuple[str, int], int] = {}
-        for node in graph.edges:
-            self.nodes.setdefault((node.step, node.at), len(self.nodes))
-        self.out: list[list[int]] = [[] for _ in range(len(self.nodes) + 1)]
-        self.back: list[list[int]] = [[] for _ in range(len(self.nodes) + 1)]
-        self.start: list[int] = []
-        self.to: list[int] = []
-        self.edge: list[tuple[Node, Edge]] = []
-        self.needed: list[int] = []
-        known: dict[tuple[int, int, Covered | None], int] = {}
-        sink = len(self.nodes)
-        for node, edges in graph.edges.items():
-            here = self.nodes[node.step, node.at]
-            for place, edge in enumerate(edges):
-                covered = first.get((id(graph), node, place))
-                there = sink if isinstance(edge.to, Exit) else self.nodes[edge.to.step, edge.to.at]
-                if here != there and (here, there, covered) not in known:
-                    known[here, there, covered] = number = len(self.to)
-                    self.start.append(here)
-                    self.to.append(there)
-                    self.edge.append((node, edge))
-                    self.needed.append(0)
-                    self.out[here].append(number)
-                    self.back[there].append(number)
-        counted: dict[Covered, list[int]] = {}
-        for (_, _, covered), number in known.items():
-            if covered is not None:
-                counted.setdefault(covered, []).append(number)
-        for numbers in counted.values():
-            if len(numbers) == 1:
-                self.needed[numbers[0]] = 1
-        self.flow = self.enough()
-        self.reduce()
-
-    def least(self) -> int:
-        """How many ways there have to be."""
-        return sum(self.flow[number] for number in self.out[0])
-
-    def enough(self) -> list[int]:
-        """A flow that passes each needed edge: ways chosen one by one, each past the most of what is not yet passed."""
-        flow = [0] * len(self.to)
-        missing = list(self.needed)
-        sink = len(self.nodes)
-        onward = [0] * (sink + 1)
-        best = [0] * sink
-        while True:
-            for node in range(sink - 1, -1, -1):
-                most, chosen = -1, self.out[node][0]
-                for number in self.out[node]:
-                    gain = missing[number] + onward[self.to[number]]
-                    if gain > most:
-                        most, chosen = gain, number
-                onward[node], best[node] = most, chosen
-            if not onward[0]:
-                return flow
-            node = 0
-            while node != sink:
-                number = best[node]
-                flow[number] += 1
-                missing[number] = 0
-                node = self.to[number]
-
-    def reduce(self) -> None:
-        """Take ways away as long as the rest can be led past all that is needed."""
-        while self.take_one_away():
-            pass
-
-    def take_one_away(self) -> bool:
-        """Find a way from end to beginning along which the flow can be led otherwise with one less."""
-        sink = len(self.nodes)
-        came: dict[int, tuple[int, bool]] = {0: (-1, True)}
-        waiting = deque([0])
-        while waiting and sink not in came:
-            node = waiting.popleft()
-            for number in self.out[node]:  # one less along an edge
-                after = self.to[number]
-                if after not in came and self.flow[number] > self.needed[number]:
-                    came[after] = (number, True)
-                    waiting.append(after)
-            for number in self.back[node]:  # one more along an edge, against it
-                before = self.start[number]
-                if before not in came:
-                    came[before] = (number, False)
-                    waiting.append(before)
-        if sink not in came:
-            return False
-        node = sink
-        while node != 0:
-            number, less = came[node]
-            self.flow[number] += -1 if less else 1
-            node = self.start[number] if less else self.to[number]
-        return True
-
-    def ways(self) -> Iterator[list[Taken]]:
-        """The flow as ways from beginning to end."""
-        left = list(self.flow)
-        sink = len(self.nodes)
-        while any(left[number] for number in self.out[0]):
-            way, node = [], 0
-            while node != sink:
-                number = max(self.out[node], key=lambda one: left[one])
-                left[number] -= 1
-                at, edge = self.edge[number]
-                bits = min(edge.move.spread) if edge.move.spread else edge.move.bits
-                way.append(Taken(self.graph.frame, "", at, edge.move, bits))
-                node = self.to[number]
-            yield way
