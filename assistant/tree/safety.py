@@ -27,6 +27,8 @@ class Breach(NamedTuple):
     verdict: str
     message: str
     hint: str
+    grave: int = 0
+    """Of two that break the same rule the one with more is told."""
 
 
 def breach(tree: Tree, named: str | None, states: Mapping[str, str], danger: bool) -> Breach | None:
@@ -45,20 +47,23 @@ def breach(tree: Tree, named: str | None, states: Mapping[str, str], danger: boo
         )
         return Breach("no-verdict", "", message, "Add a verdict for it, or a last one without `when`.")
     if danger and verdict.outcome not in ("stop", "acceptable"):
-        message = f'a danger ends in "{verdict.id}", which is no stop'
+        message = (
+            f'some answers find a danger and end in the verdict "{verdict.id}", whose outcome is not "stop"'
+        )
         return Breach("danger-goes-on", verdict.id, message, 'Put a verdict with outcome = "stop" before it.')
     if verdict.outcome != "acceptable":
         return None
-    for name, state in states.items():
-        if state in ("not-met", "not-proven"):
-            hint = f'Let its `when` ask for {name} = "met", or put a verdict for this before it.'
-            return Breach(
-                "unsafe-pass", verdict.id, f'"{verdict.id}" is acceptable though {name} is {state}', hint
-            )
+    passes = f'the verdict "{verdict.id}" is acceptable, and some answers come to it though'
+    for grave, wrong in ((2, "not-met"), (1, "not-proven")):
+        for name, state in states.items():
+            if state == wrong:
+                message = f'{passes} the requirement "{name}" is {state} there'
+                hint = f'Let its `when` ask for {name} = "met", or put a verdict for this before it.'
+                return Breach("unsafe-pass", verdict.id, message, hint, grave)
     for name, state in states.items():
         if state == "not-judged" and "not-judged" not in verdict.when.get(name, ()):
+            message = f'{passes} nothing is found on the requirement "{name}" there'
             hint = f"Find something on {name} on every way, or let its `when` name not-judged for it."
-            message = f'"{verdict.id}" is acceptable though nothing was found on {name}'
             return Breach("not-judged-pass", verdict.id, message, hint)
     return None
 

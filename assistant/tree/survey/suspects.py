@@ -110,22 +110,22 @@ def _on_the_way(survey: Survey, shortest: Shortest) -> Iterator[Suspect]:
 
 def _at_the_end(survey: Survey, shortest: Shortest) -> Iterator[Suspect]:
     tree, bits = survey.tree, survey.bits
-    found: dict[tuple[str, str], list[tuple[Outcome, str, str]]] = {}
+    found: dict[tuple[str, str], list[tuple[Outcome, str, str, int]]] = {}
     for outcome in outcomes(survey):
         named = outcome.verdict.id if outcome.verdict else None
         wrong = breach(tree, named, bits.states(outcome.bits), bits.danger(outcome.bits))
         if wrong is not None:
             found.setdefault((wrong.code, wrong.verdict), []).append(
-                (outcome, wrong.message + ".", wrong.hint)
+                (outcome, wrong.message + ".", wrong.hint, wrong.grave)
             )
         elif outcome.verdict is not None and _past_mending(survey, outcome):
             told = _no_work(outcome.verdict)
-            found.setdefault(("nothing-puts-right", outcome.verdict.id), []).append((outcome, *told))
+            found.setdefault(("nothing-puts-right", outcome.verdict.id), []).append((outcome, *told, 0))
     lengths = shortest.best(survey.root)[survey.root.root] if found else {}
     for (code, verdict), several in found.items():
-        several.sort(key=lambda one: lengths[one[0].key].length)
-        outcome, message, hint = several[0]
-        ways = [shortest.to_key(one.key) for one, _, _ in several[:MOST_TRIED]]
+        several.sort(key=lambda one: (-one[3], lengths[one[0].key].length))
+        _, message, hint, _ = several[0]
+        ways = [shortest.to_key(one.key) for one, *_ in several[:MOST_TRIED]]
         number = next((n for n, one in enumerate(tree.file.verdict) if one.id == verdict), None)
         path: Path = ("tree",) if number is None else ("verdict", number)
         if code == "nothing-puts-right":
