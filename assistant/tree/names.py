@@ -18,6 +18,8 @@ __all__ = ["STEP_KINDS", "Names"]
 
 MOST_LISTED = 12
 """Names that a hint lists in full."""
+MOST_COMPARED = 100_000
+"""Names that are looked through for those that were meant, in one file."""
 STEP_KINDS = ("question", "recall", "working", "visit", "each")
 
 
@@ -37,6 +39,7 @@ class Names(Slips):
         self.parts = parts
         self.steps = dict.fromkeys(name for kind in STEP_KINDS for name in getattr(file, kind))
         self.verdicts = dict.fromkeys(verdict.id for verdict in file.verdict)
+        self.compared = 0
 
     def slip(
         self,
@@ -115,6 +118,11 @@ class Names(Slips):
 
     # Names of things elsewhere
 
+    def near(self, name: str, names: Sequence[str]) -> str | None:
+        """The nearest of these names; None where none is near, or so many were looked through that it would take long."""
+        self.compared += len(names)
+        return nearest(name, names) if self.compared <= MOST_COMPARED else None
+
     def named(
         self, path: Path, name: str, among: Collection[str], kind: str, key: bool = False, owner: str = "",
         also: Callable[[], Label] | None = None,
@@ -123,7 +131,7 @@ class Names(Slips):
         if name in among:
             return True
         names = list(among)
-        near = nearest(name, names)
+        near = self.near(name, names)
         listed = f"There are: {', '.join(names)}." if 0 < len(names) <= MOST_LISTED else ""
         missing = (
             f"Write a [{kind}.{name}] table, or name another."
@@ -157,7 +165,7 @@ class Names(Slips):
         if end and target.startswith("verdict:"):
             self.named(path, target.removeprefix("verdict:"), self.verdicts, "verdict")
             return
-        near = nearest(
+        near = self.near(
             target, [*self.steps, *(["end", *(f"verdict:{v}" for v in self.verdicts)] if end else [])]
         )
         self.slip(
@@ -180,7 +188,7 @@ class Names(Slips):
             return
         if self.question_at(key) is None and not self.unknowable(key):
             names = [*self.file.question, *(f"{each}.*" for each in self.file.each if star)]
-            near = nearest(key, names)
+            near = self.near(key, names)
             self.slip(
                 path,
                 "unknown-fact",
