@@ -34,7 +34,9 @@ class Names(Slips):
         broken: Collection[Path] = (),
     ) -> None:
         super().__init__(document)
-        self.broken = broken
+        self.broken = frozenset(broken)
+        self.above = {table[:depth] for table in broken for depth in range(len(table))}
+        """What holds a broken table."""
         self.file = file
         self.parts = parts
         self.steps = dict.fromkeys(name for kind in STEP_KINDS for name in getattr(file, kind))
@@ -51,7 +53,8 @@ class Names(Slips):
         also: Sequence[Label] = (),
     ) -> None:
         """Note a mistake, unless its table is known to be broken already."""
-        if not any(table == path[: len(table)] or path == table[: len(path)] for table in self.broken):
+        inside = any(path[:depth] in self.broken for depth in range(len(path) + 1))
+        if not inside and path not in self.above:
             super().slip(path, code, message, hint, key, also)
 
     # Ids
