@@ -37,24 +37,27 @@ class Memories:
         """Each memory at its number."""
         self.facts: list[tuple[str, Known]] = []
         """What can be known at a place, each at its number."""
+        self.places: list[str] = []
+        """The place of each fact."""
         self.known: list[tuple[int, ...]] = []
         """The facts of each memory."""
         self.fact_numbers: dict[tuple[str, Known], int] = {}
         self.numbers: dict[tuple[int, ...], int] = {}
-        self.stay: dict[str, dict[int, int]] = {}
-        """By step, what stays of a fact there."""
+        self.stay: dict[str, _Staying] = {}
+        """By step, what is left of a fact there."""
 
     def fact(self, place: str, known: Known) -> int:
         """The number of one thing known."""
         number = self.fact_numbers.setdefault((place, known), len(self.facts))
         if number == len(self.facts):
             self.facts.append((place, known))
+            self.places.append(place)
         return number
 
     def change(self, changes: Iterable[tuple[str, Known]]) -> Change:
         """What a move makes known."""
         facts = tuple(self.fact(place, known) for place, known in changes)
-        return Change(facts, frozenset(self.facts[fact][0] for fact in facts)) if facts else NO_CHANGE
+        return Change(facts, frozenset(self.places[fact] for fact in facts)) if facts else NO_CHANGE
 
     def number(self, memory: Memory) -> int:
         """The number of a memory."""
@@ -73,26 +76,30 @@ class Memories:
 
     def at(self, number: int, places: frozenset[str]) -> tuple[int, ...]:
         """What a memory holds of these places."""
-        return tuple(fact for fact in self.known[number] if self.facts[fact][0] in places)
+        return tuple([fact for fact in self.known[number] if self.places[fact] in places])
 
     def after(self, step: str, number: int, change: Change) -> int:
         """What is known at a step, after one at which this memory was and a move that changed it."""
-        facts: Iterable[int] = self.known[number]
-        if change.facts:
-            facts = [fact for fact in facts if self.facts[fact][0] not in change.places]
-            facts += change.facts
-        stay = self.stay.setdefault(step, {})
-        left = []
-        for fact in facts:
-            stays = stay.get(fact)
-            if stays is None:
-                stays = stay[fact] = self.staying(step, fact)
-            if stays != GONE:
-                left.append(stays)
+        stay = self.stay.get(step)
+        if stay is None:
+            stay = self.stay[step] = _Staying(self, step)
+        known, places, gone = self.known[number], self.places, change.places
+        if gone:
+            left = [stays for fact in known if places[fact] not in gone and (stays := stay[fact]) != GONE]
+            left += [stays for fact in change.facts if (stays := stay[fact]) != GONE]
+        else:
+            left = [stays for fact in known if (stays := stay[fact]) != GONE]
         return self.numbered(left)
 
-    def staying(self, step: str, fact: int) -> int:
-        """What is left of a fact at a step: itself, one that is taken alike from there on, or nothing."""
-        for place, known in self.frame.remember(step, (self.facts[fact],)):
-            return self.fact(place, known)
-        return GONE
+
+class _Staying(dict[int, int]):
+    """What is left of each fact at a step: itself, one that is taken alike from there on, or nothing."""
+
+    def __init__(self, memories: Memories, step: str) -> None:
+        super().__init__()
+        self.memories, self.step = memories, step
+
+    def __missing__(self, fact: int) -> int:
+        left = self.memories.frame.remember(self.step, (self.memories.facts[fact],))
+        self[fact] = self.memories.fact(*left[0]) if left else GONE
+        return self[fact]
