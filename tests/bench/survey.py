@@ -42,13 +42,14 @@ class Row:
         self.name, self.text, self.runs = name, text, runs
         self.tree = self.load()
         self.survey = Survey(self.tree)
+        self.root = self.survey.root
 
     def load(self) -> Tree:
         return load_text(self.text, "large.toml")
 
     def counted(self) -> None:
         self.survey.work = 0
-        count(self.survey, self.survey.root)
+        count(self.survey, self.root)
 
     def measure(self, size: int) -> None:
         """Print every measure of this tree beside the floor."""
@@ -75,7 +76,7 @@ class Row:
                 times[name].append(milliseconds(work))
         middle = {name: median(several) for name, several in times.items()}
         middle["load and check"] = middle["load"] + middle["check, every proof"]
-        ways = sum(count(self.survey, self.survey.root)[self.survey.root.root].values())
+        ways = sum(count(self.survey, self.root)[self.root.root].values())
         print(f"\n{self.name}: {len(self.text):,} characters, about 10^{int(log10(ways))} ways")
         floor = middle["tomllib.loads alone"]
         for name, taken in middle.items():
