@@ -90,7 +90,9 @@ class _Proof:
             message = (
                 "this tree has more ways, told apart by what is looked at later, than can be gone through."
             )
-            hint = "Split it into trees that it visits, or let fewer recalls look far back."
+            hint = (
+                "Split it into trees that it visits, let fewer recalls look far back, or count fewer things."
+            )
             self.complaints.append(self.slip("too-many-ways", ("tree",), message, hint))
             return
         for code, path, what in idle_rows(survey):
@@ -175,6 +177,10 @@ class _Proof:
             if self.tree.document.place(("verdict", number), key=True) not in hidden:
                 message = f'no answers come to the verdict "{verdict.id}".'
                 hint = "It does no harm as a safeguard; mend its `when` if it should be given."
+                if verdict.outcome == "stop":
+                    hint = "Nothing ever stops a consultation with it. Lead to it, or let its `when` ask for what a danger is found on."
+                elif verdict.outcome == "acceptable":
+                    hint = "Nothing ever passes by it. Mend its `when`, or let something be found on each requirement it asks for."
                 self.remarks.append(self.slip("never-given", ("verdict", number), message, hint))
 
 

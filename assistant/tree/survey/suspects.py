@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from assistant.tree.answers import Value
-from assistant.tree.model import Verdict
+from assistant.tree.model import Each, Verdict, Visit
 from assistant.tree.safety import breach
 from assistant.tree.survey.graph import Graph, Survey
 from assistant.tree.survey.moves import NONE
@@ -68,11 +68,7 @@ def _sure(survey: Survey, way: Sequence[Taken]) -> bool:
 def _on_the_way(survey: Survey, shortest: Shortest) -> Iterator[Suspect]:
     tree, graph = survey.tree, survey.root
     for fault, node in graph.faults.items():
-        kind = next(
-            k
-            for k in ("question", "recall", "working", "visit", "each")
-            if fault.step in getattr(tree.file, k)
-        )
+        kind = _kind(survey, fault.step)
         way = shortest.to_node(node)
         table = f"[{kind}.{fault.step}]"
         path: Path = (kind, fault.step)
@@ -130,8 +126,37 @@ def _at_the_end(survey: Survey, shortest: Shortest) -> Iterator[Suspect]:
         path: Path = ("tree",) if number is None else ("verdict", number)
         if code == "nothing-puts-right":
             path, hint = _where_to_mend(survey, ways[0], path, hint)
+        elif verdict and (straight := _straight(survey, ways[0], verdict)) is not None:
+            path = straight
+            hint = f'This leads straight to "{verdict}", past what its `when` asks. Write `then = "end"`: then the first verdict that fits is given.'
         answers = [answers_of(way) for way in ways]
         yield Suspect(code, path, message, hint, verdict, answers, any(_sure(survey, way) for way in ways))
+
+
+def _straight(survey: Survey, way: Sequence[Taken], verdict: str) -> Path | None:
+    """Where the last step of a way leads to a verdict without regard to its `when`; None where it is found by that."""
+    last = way[-1] if way else None
+    if last is None or last.move.then != f"verdict:{verdict}" or last.frame.tree is not survey.tree:
+        return None
+    step, name = last.frame.tree.steps[last.node.step], last.node.step
+    path = (_kind(survey, name), name)
+    rows = [] if isinstance(step, Visit | Each) else [*getattr(step, "answer", ()), *step.band]
+    if 0 <= last.move.row < len(rows) and rows[last.move.row].then == last.move.then:
+        return (*path, "answer" if getattr(step, "answer", ()) else "band", last.move.row, "then")
+    if (
+        not isinstance(step, Visit | Each)
+        and step.not_sure is not None
+        and step.not_sure.then == last.move.then
+    ):
+        return (*path, "not-sure", "then")
+    return (*path, "then")
+
+
+def _kind(survey: Survey, name: str) -> str:
+    """The kind of table that a step is written in."""
+    return next(
+        k for k in ("question", "recall", "working", "visit", "each") if name in getattr(survey.tree.file, k)
+    )
 
 
 def _past_mending(survey: Survey, outcome: Outcome) -> bool:
@@ -186,9 +211,7 @@ def idle_rows(survey: Survey) -> Iterator[tuple[str, Path, str]]:
         taken.setdefault(node.step, set()).update(edge.move.row for edge in edges)
     for name in graph.frame.order:
         if name not in taken:
-            kind = next(
-                k for k in ("question", "recall", "working", "visit", "each") if name in getattr(tree.file, k)
-            )
+            kind = _kind(survey, name)
             yield "unreachable", (kind, name), name
             continue
         recall, working = tree.file.recall.get(name), tree.file.working.get(name)
