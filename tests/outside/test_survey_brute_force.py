@@ -33,7 +33,7 @@ from assistant.tree.tree import Tree
 from tests.growing import Family, Table
 from tests.growing_ways import family_of, of_every_sort
 from tests.naive_ways import Way, Ways
-from tests.oracle import TooMany
+from tests.oracle import NOT_SURE, TooMany
 from tests.writing import dumped
 
 QUIET = settings(
@@ -219,19 +219,25 @@ def test_rules_of_safety_are_broken_where_some_way_breaks_them(seed: int) -> Non
         ends = {line.verdict for line in lines if fault in breaches(grown_, line)}
         assert ends
         if grown_.survey.exact and len(lines) == 1 and plain(lines[0]):
-            alike = [way for way, faults in broken if fault in faults and plain(way) and way.verdict in ends]
+            alike = [
+                way
+                for way, faults in broken
+                if fault in faults and plain(way) and way.verdict in ends
+                if ("not-met" in way.states) == ("not-met" in lines[0].states)  # the gravest is told
+            ]
             assert lines[0].asked == min(way.asked for way in alike)
 
 
 def plain(way: Way) -> bool:
-    """Whether nothing on it is not sure."""
-    return "not-sure" not in way.facts.values()
+    """Whether nothing on it is not sure, nor looked at without having been asked."""
+    unsure = any(unsure or row == NOT_SURE for _, row, unsure in way.steps)
+    return not unsure and NOT_SURE not in way.facts.values()
 
 
 def about(complaint: Mistake) -> str:
     """The verdict that a complaint is about, where that is told in its words."""
-    told = re.search(r'^"(\w+)" is acceptable|^a danger ends in "(\w+)"', complaint.message)
-    return (told[1] or told[2]) if told else ""
+    told = re.search(r'verdict "(\w+)"(?: is acceptable|, whose outcome is not "stop")', complaint.message)
+    return told[1] if told else ""
 
 
 def breaches(grown_: Grown, way: Way) -> Iterator[tuple[str, str]]:

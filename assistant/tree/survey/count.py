@@ -8,9 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from assistant.tree.survey.graph import Exit, Graph, Node, Survey
+from assistant.tree.survey.graph import Exit, Graph, Node, Survey, TooMany
 
 __all__ = ["Same", "count", "counts_at", "fill"]
+
+COMPARING = 100
+"""What it costs to see what a combination of findings comes to, in additions."""
+MOST_DIGITS = 200_000
+"""Binary digits of a count: eaches within eaches make numbers that take longer to multiply than all else together."""
 
 
 def fill(survey: Survey, graph: Graph) -> dict[int, int]:
@@ -42,6 +47,8 @@ def count(survey: Survey, graph: Graph, keep: bool = False) -> dict[Node | Exit,
                     for key, many in onward.items():
                         joined = same[key | bits]
                         whole[joined] = whole.get(joined, 0) + many * ways
+                if max(whole.values(), default=0).bit_length() > MOST_DIGITS:
+                    raise TooMany
             elif not move.bits and not whole:
                 work += 1
                 whole = onward if len(edges) == 1 else onward.copy()
@@ -63,6 +70,7 @@ class Same(dict[int, int]):
 
     def __init__(self, survey: Survey, graph: Graph) -> None:
         super().__init__()
+        self.survey = survey
         self.width = survey.bits.width
         self.bits = survey.bits
         self.exact = not survey.loose and not survey.wide
@@ -73,6 +81,7 @@ class Same(dict[int, int]):
         number = key >> self.width
         found = key
         if number in self.merged:
+            self.survey.spend(COMPARING)
             found = number << self.width | self.bits.alike(key & ((1 << self.width) - 1), self.exact)
         self[key] = found
         return found

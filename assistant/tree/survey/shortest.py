@@ -99,7 +99,7 @@ class Shortest:
             for edge in graph.edges[node]:
                 for bits, cost in self.costs(edge).items():
                     length = cost + asks + UNSURE * edge.move.unsure
-                    self.survey.spend(1)
+                    self.survey.spend(1 if isinstance(edge.to, Exit) else len(best[edge.to]))
                     if isinstance(edge.to, Exit):
                         self.offer(
                             here, same[numbers[edge.to] | bits], Best(length, edge, bits, numbers[edge.to])
