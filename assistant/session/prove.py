@@ -18,6 +18,7 @@ from assistant.tree.check import check
 from assistant.tree.installed import installed_folder
 from assistant.tree.mistakes import Mistake, Place
 from assistant.tree.model import Verdict
+from assistant.tree.remarks import remarks
 from assistant.tree.safety import masked
 from assistant.tree.survey.graph import Survey, TooMany
 from assistant.tree.survey.outcomes import by_verdict
@@ -81,7 +82,7 @@ class _Proof:
     def __init__(self, tree: Tree, whole: bool) -> None:
         self.tree = tree
         self.complaints: list[Mistake] = []
-        self.remarks: list[Mistake] = []
+        self.remarks: list[Mistake] = list(remarks(tree))
         try:
             survey = Survey(tree)
             found = list(suspects(survey))

@@ -233,6 +233,8 @@ CODES = {
     "no-not-sure": Code(4, "A question does not say what follows from not sure, and somebody will not be sure.",
         "Write a [question.….not-sure] table, or `must-answer = true`."),
     # Safety
+    "finds-nothing": Code(5, "An answer finds nothing where another of its question finds that all is well. This is a remark: a fault that it should show may be lost.",
+        "Give it a `finding`, if it should refuse a flue or leave it unproven."),
     "no-verdict": Code(5, "Some answers end where no verdict matches, so nobody would be told anything.",
         "Write a [[verdict]] for it, or a last one without `when`."),
     "masked-verdict": Code(5, "A verdict can never be given: wherever it matches, one above it does.",

@@ -135,3 +135,14 @@ def test_a_fault_behind_a_recall_is_shown_by_answers() -> None:
     [complaint] = work_out(load_text(recalled("verdict:good"), "small.toml")).complaints
     assert complaint.code == "unsafe-pass"
     assert '"fixing" = "no"' in complaint.witness
+
+
+def test_an_answer_that_finds_nothing_where_others_do_is_remarked_on() -> None:
+    text = TREE.replace("EFFECT", "fails") + PASS.replace("WHEN", '["met", "not-judged"]') + REST
+    silent = (
+        text.replace('finding = "loose"\n', "").partition("[finding.loose]")[0]
+        + text[text.index("[[verdict]]") :]
+    )
+    proof = work_out(load_text(silent, "small.toml"))
+    assert "finds-nothing" in [remark.code for remark in proof.remarks]
+    assert "finds-nothing" not in [remark.code for remark in work_out(load_text(text, "small.toml")).remarks]

@@ -164,6 +164,7 @@ PROOFS = {
     "unreachable": (proof_tree(TWO + choice("kin", "a > end"), "fixing", "good", "bad"), "question.◊kin]"),
     "unused": (proof_tree(TWO, "fixing", "good", "bad", "note"), "finding.◊note]"),
     "unused-requirement": (proof_tree(TWO, "fixing", "good", "bad", requirements=("sound", "dry")), "requirement.◊dry]"),
+    "finds-nothing": (proof_tree(choice("fixing", "screws ! good > end", "none > end"), "fixing", "good"), '[[question.fixing.◊answer]]\nid = "none"'),
     "never-given": (proof_tree(choice("fixing", "screws ! good > end"), "fixing", "good"), '[[◊verdict]]\nid = "unsound"'),
     "unreachable-band": (
         proof_tree(
