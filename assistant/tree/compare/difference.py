@@ -11,13 +11,14 @@ from typing import NamedTuple
 
 from assistant.tree.answers import Value
 from assistant.tree.compare.found import Best, Found, Key, found_in
-from assistant.tree.compare.pair import REFUSED, Pairs
+from assistant.tree.compare.pair import Pairs
+from assistant.tree.compare.shown import answers_for
 from assistant.tree.compare.side import Edition
+from assistant.tree.compare.state import REFUSED
 from assistant.tree.model import Verdict
 from assistant.tree.survey.bits import Bits
 from assistant.tree.survey.frame import Frame
 from assistant.tree.survey.graph import TooMany
-from assistant.tree.survey.witness import answers_of
 from assistant.tree.tree import Tree
 
 __all__ = ["Change", "Difference", "compare"]
@@ -73,14 +74,15 @@ def _compare(old: Tree, new: Tree, wide: bool) -> Difference:
     whole = not listed_alike or list(old.file.requirement) != list(new.file.requirement)
     changes: dict[tuple[str | None, str | None], list[tuple[Key, Best]]] = {}
     for key, best in found.at_first(whole).items():
-        end, mine, its = key
+        number, mine, its = key
+        end = found.ends[number]
         before = _verdict(old, editions[0].survey.bits, end.old.step, mine)
         after = _verdict(new, editions[1].survey.bits, end.new.step, its)
         if before != after:
             names_ = before[0] if before else None, after[0] if after else None
             changes.setdefault(names_, []).append((key, best))
     listed = [_change(found, pair, several, whole) for pair, several in changes.items()]
-    loose = wide or pairs.loose or any(edition.survey.loose or edition.loose for edition in editions)
+    loose = wide or pairs.loose or any(edition.loose for edition in editions)
     return Difference(sorted(listed, key=lambda change: (-change.ways, str(change))), not loose)
 
 
@@ -106,5 +108,5 @@ def _change(
     found: Found, pair: tuple[str | None, str | None], several: list[tuple[Key, Best]], whole: bool
 ) -> Change:
     several.sort(key=lambda item: item[1].length)
-    shown = [answers_of(list(found.way(key, whole))) for key, _ in several[:MOST_SHOWN]]
+    shown = [answers_for(found.way(key, whole)) for key, _ in several[:MOST_SHOWN]]
     return Change(*pair, sum(best.ways for _, best in several), shown)

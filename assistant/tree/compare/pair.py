@@ -1,83 +1,31 @@
 """Two editions walked side by side under the same answers.
 
 Invariant: whatever answers take one edition one way and the other another, there is a way through this graph for them. An
-answer that one edition asked for before the other is kept until the other asks for it, or never can.
+answer that one edition asked for before the other is kept until the other asks for it, or never can; so is an answer that
+one assumes where it was not sure, and what a working came to.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
-from typing import NamedTuple
+from collections.abc import Iterable, Iterator, Mapping
 
 from assistant.tree.bands import Stretch
+from assistant.tree.compare.alone import Alone
 from assistant.tree.compare.sameness import Sameness
 from assistant.tree.compare.side import Edition, Side
-from assistant.tree.model import NOT_SURE, Each, Question, Visit
+from assistant.tree.compare.state import REFUSED, Pair, PairEdge, Spot, State
+from assistant.tree.model import Each, Question, Visit, Working
 from assistant.tree.survey.frame import Frame
 from assistant.tree.survey.graph import Exit, Graph, TooMany, Way
-from assistant.tree.survey.known import Known, Memory, Open, whole_range
+from assistant.tree.survey.known import Known, looked_up
 from assistant.tree.survey.moves import Move
 
-__all__ = ["REFUSED", "Pair", "PairEdge", "Pairs", "Spot", "State"]
+__all__ = ["REFUSED", "Pairs"]
 
-REFUSED = "refused"
-"""How an edition ends that does not take an answer."""
-MOST_STATES = 50_000
+MOST_STATES = 40_000
 """States of all pairs of runs."""
-
-
-class Spot(NamedTuple):
-    """Where one edition is: a step and the number of things run there, or an end."""
-
-    step: str
-    at: int = 0
-
-
-class Said(NamedTuple):
-    """An answer that one edition was given and the other may still ask for."""
-
-    known: Known
-    unsure: bool
-
-
-class State(NamedTuple):
-    """Where both editions are, what is known, and what one was told that the other may still ask."""
-
-    old: Spot
-    new: Spot
-    known: Memory
-    said: tuple[tuple[str, Said], ...] = ()
-
-
-class PairEdge(NamedTuple):
-    """One way on for both: what each finds, in how many ways, and how it is shown."""
-
-    to: State
-    spread: Mapping[tuple[int, int], int]
-    steps: tuple[tuple[bool, str, int, Move], ...] = ()
-    """The moves taken: whether the old edition's, the step, the things run there, and the move."""
-    part: str = ""
-    """The run of a visited tree that lies between: "joint.2"."""
-    inner: Pair | None = None
-    """That run, where both editions make it and it differs."""
-    left: State | None = None
-    """How it ended."""
-    alone: tuple[bool, Graph, Exit] | None = None
-    """That run, where both make it alike, or only one makes it: whose, its graph and its end."""
-
-
-@dataclass(eq=False)
-class Pair:
-    """One run of a tree in both editions."""
-
-    old: Side
-    new: Side
-    first: State
-    edges: dict[State, list[PairEdge]] = field(default_factory=dict)
-    """In an order in which each state follows all that it leads to."""
-    same: set[State] = field(default_factory=set)
-    """States from which on both mean the same."""
+MOST_WORK = 6_000_000
+"""Additions spent on one comparison."""
 
 
 class Pairs:
@@ -87,35 +35,59 @@ class Pairs:
         self.old = old
         self.new = new
         self.sameness = Sameness()
-        self.done: dict[tuple[object, ...], Pair] = {}
+        self.done: dict[tuple[object, ...], _Walker] = {}
+        self.of: dict[int, _Walker] = {}
         self.found: dict[int, object] = {}
         """Filled by `found`: what is found in each pair of runs."""
         self.states = 0
+        self.work = 0
         self.loose = False
         """Whether a pair may be found that no real answers reach."""
 
-    def run(self, old: Frame, new: Frame) -> Pair:
-        """One run in both editions. Raises `TooMany`."""
-        key = (old.key, new.key)
+    def run(self, old: Frame, new: Frame, links: frozenset[str] = frozenset()) -> Pair:
+        """One run in both editions; `links`: the places at which both are handed the same answer. Raises `TooMany`."""
+        key = (old.key, new.key, links)
         if key not in self.done:
-            self.done[key] = _Walker(self, self.old.side(old), self.new.side(new)).pair
-        return self.done[key]
+            walker = _Walker(self, self.old.side(old), self.new.side(new), links)
+            self.done[key] = self.of[id(walker.pair)] = walker
+            walker.explore()
+        return self.done[key].pair
+
+    def edges(self, pair: Pair, state: State) -> list[PairEdge]:
+        """The ways on from a state, also where both mean the same."""
+        if state not in pair.edges:
+            self.entered()
+            pair.edges[state] = list(self.of[id(pair)].together(state))
+        return pair.edges[state]
+
+    def entered(self) -> None:
+        """Count a state. Raises `TooMany` beyond the limit."""
+        self.states += 1
+        if self.states > MOST_STATES:
+            raise TooMany
+
+    def spend(self, work: int) -> None:
+        """Count work done. Raises `TooMany` beyond the limit."""
+        self.work += work
+        if self.work > MOST_WORK:
+            raise TooMany
 
 
-class _Walker:
+class _Walker(Alone):
     """Explores one run in both editions."""
 
-    def __init__(self, pairs: Pairs, old: Side, new: Side) -> None:
-        self.pairs = pairs
-        self.old, self.new = old, new
-        self.steady = pairs.sameness.steps(old.frame.tree, new.frame.tree)
-        self.linked_alike = old.frame.places == new.frame.places
-        first = Spot(old.frame.tree.file.tree.first), Spot(new.frame.tree.file.tree.first)
-        entry = {**dict(new.frame.entry), **dict(old.frame.entry)}
-        self.pair = Pair(old, new, self.state(*first, entry, {}))
-        self.explore()
+    def __init__(self, pairs: Pairs, old: Side, new: Side, links: frozenset[str]) -> None:
+        super().__init__(pairs, old, new, links)
+        self.sameness = pairs.sameness
+        self.steady = pairs.sameness.steps(old.tree, new.tree)
+        self.framed_alike = old.frame.places == new.frame.places and old.frame.report == new.frame.report
+        first = Spot(old.tree.file.tree.first), Spot(new.tree.file.tree.first)
+        root = self.state(*first, old.frame.entry, new.frame.entry, {}, ())
+        assert root is not None
+        self.pair = Pair(old, new, root)
 
     def explore(self) -> None:
+        """Go through everything in which both may differ."""
         pair = self.pair
         entered: set[State] = set()
         waiting = [pair.first]
@@ -129,57 +101,26 @@ class _Walker:
                 pair.edges[state] = edges.pop(state)
             else:
                 entered.add(state)
-                self.pairs.states += 1
-                if self.pairs.states > MOST_STATES:
-                    raise TooMany
+                self.pairs.entered()
                 if self.alike_from(state):
                     pair.same.add(state)
                     waiting.pop()
                     continue
                 edges[state] = list(self.ways(state))
+                self.pairs.spend(len(edges[state]))
                 waiting.extend(edge.to for edge in edges[state] if edge.to not in entered)
 
-    # States
-
-    def state(self, old: Spot, new: Spot, known: Mapping[str, Known], said: Mapping[str, Said]) -> State:
-        """A state, cut down to what still matters to either edition."""
-        kept = []
-        for place, value in known.items():
-            mine = self.old.frame.lookers.get(place, 0) & self.old.frame.ahead.get(old.step, 0)
-            its = self.new.frame.lookers.get(place, 0) & self.new.frame.ahead.get(new.step, 0)
-            if mine or its:
-                kept.append(
-                    (place, self.one_of(place, mine, its, value) if isinstance(value, str) else value)
-                )
-        kept.sort(key=lambda item: item[0])
-        still = tuple(
-            (name, one)
-            for name, one in sorted(said.items())
-            if self.old.ahead(old.step, name) or self.new.ahead(new.step, name)
-        )
-        return State(old, new, tuple(kept), still)
-
-    def one_of(self, place: str, mine: int, its: int, answer: str) -> str:
-        """The first answer that both editions take like this one."""
-        ours = self.old.frame.alike(place, mine) if mine else None
-        theirs = self.new.frame.alike(place, its) if its else None
-        for one in ours if ours else theirs or ():
-            if (not mine or (ours or {}).get(one) == (ours or {}).get(answer, answer)) and (
-                not its or (theirs or {}).get(one) == (theirs or {}).get(answer, answer)
-            ):
-                return one
-        return answer
-
     def alike_from(self, state: State) -> bool:
-        """Whether both editions mean the same from here on."""
+        """Whether both editions mean the same from here on, and know the same."""
         return (
             state.old == state.new
             and state.old.step in self.steady
-            and self.linked_alike
+            and self.framed_alike
+            and state.old.step in self.old.tree.steps
             and not state.said
-            and state.old.step in self.old.frame.tree.steps
-            and self.old.frame.remember(state.old.step, state.known)
-            == self.new.frame.remember(state.new.step, state.known)
+            and not state.apart
+            and state.mine == state.its
+            and all(self.shared(place) for place, _ in state.mine)
         )
 
     # Ways on
@@ -193,263 +134,245 @@ class _Walker:
             yield from self.alone(state, True)
         elif self.old.ends(old.step):
             yield from self.alone(state, False)
-        elif old.step == new.step and self.old.asks(old.step) and self.new.asks(new.step):
-            yield from self.both_ask(state)
-        elif not self.old.asks(old.step) and not self.old.visits(old.step):
-            yield from self.alone(state, True)
-        elif not self.new.asks(new.step) and not self.new.visits(new.step):
-            yield from self.alone(state, False)
-        elif old.step == new.step and self.old.visits(old.step) and self.new.visits(new.step):
-            yield from self.both_visit(state)
-        else:
+        elif old.step != new.step:
             waits = self.new.ahead(new.step, old.step) and not self.old.ahead(old.step, new.step)
             yield from self.alone(state, not waits)
+        elif self.old.visits(old.step) and self.new.visits(new.step):
+            yield from self.both_visit(state)
+        else:
+            edges = self.in_step(state)
+            yield from self.alone(state, True) if edges is None else edges
 
-    def alone(self, state: State, old: bool) -> Iterator[PairEdge]:
-        """One edition goes on by itself."""
-        side = self.old if old else self.new
-        other = self.new if old else self.old
-        spot, beside = (state.old, state.new) if old else (state.new, state.old)
-        said = dict(state.said)
-        told = said.pop(spot.step, None) if side.asks(spot.step) else None
-        left: Known | None = told.known if told is not None else None
-        fits = False
-        for way in side.ways(spot.step, spot.at, state.known):
+    # Steps that mean the same in both
+
+    def together(self, state: State) -> Iterator[PairEdge]:
+        """The ways on from a state from which on both mean the same."""
+        name, at = state.old
+        if self.old.ends(name):
+            return
+        if not self.old.visits(name):
+            yield from self.alike_edges(state, self.old.ways(name, at, state.mine))
+            return
+        theirs = {self.ending(way): way for way in self.new.ways(name, at, state.mine)}
+        for way in self.old.ways(name, at, state.mine):
+            yield from self.along_both(state, way, theirs[self.ending(way)])
+
+    def alike_edges(self, state: State, ways: Iterable[Way]) -> Iterator[PairEdge]:
+        """The same move in both, for each of these."""
+        name, asks = state.old.step, self.old.asks(state.old.step)
+        for way in ways:
             move = way[0]
-            known = dict(state.known)
-            after = dict(said)
-            if side.asks(spot.step):
-                own = dict(move.changes).get(spot.step)
-                if told is not None:
-                    met = _met(told, Said(own if own is not None else Open.ANY, move.unsure))
-                    if met is None:
-                        continue
-                    fits, move = True, _narrowed(move, spot.step, met)
-                elif other.ahead(beside.step, spot.step) and own is not None:
-                    after[spot.step] = Said(own, move.unsure)
-            if way[4] and not other.ends(beside.step):
-                self.pairs.loose = True
-            known.update(move.changes)
-            yield self.edge(state, old, spot, way, move, known, after)
-        if told is not None:
-            question = side.frame.tree.file.question[spot.step]
-            for rest in _beyond(left, question) if fits or isinstance(left, Stretch) else [left]:
-                yield self.refused(
-                    state, old, {**dict(state.known), **({spot.step: rest} if rest else {})}, said
+            to = Spot(move.then)
+            spread = {(move.bits, move.bits): 1}
+            if move.spread is not None:
+                spread = {(bits, bits): ways for bits, ways in move.spread.items()}
+            mine = self.old.frame.remember(move.then, state.mine, move.changes)
+            its = self.new.frame.remember(move.then, state.its, move.changes)
+            after = State(to, to, mine, its)
+            if state.said or state.apart:
+                kept = self.state(
+                    to, to, state.mine, state.its, dict(state.said), state.apart, move.changes, move.changes
                 )
+                if kept is None:
+                    continue
+                after = kept
+            cost = (1 + 4 * move.unsure) if asks else 0
+            yield PairEdge(after, spread, ((True, name, 0, move), (False, name, 0, move)), cost)
 
-    def edge(
-        self, state: State, old: bool, spot: Spot, way: Way, move: Move, known: Mapping[str, Known],
-        said: Mapping[str, Said],
-    ) -> PairEdge:  # fmt: skip
-        """One edition's way on, the other waiting."""
-        to = Spot(way[0].then, way[1])
-        spread = move.spread or {move.bits: 1}
-        both = {(bits, 0) if old else (0, bits): ways for bits, ways in spread.items()}
-        after = self.state(to if old else state.old, state.new if old else to, known, said)
-        alone = None if way[2] is None or way[3] is None else (old, way[2], way[3])
-        return PairEdge(after, both, ((old, spot.step, spot.at, move),), way[4], alone=alone)
-
-    def refused(
-        self, state: State, old: bool, known: Mapping[str, Known], said: Mapping[str, Said]
-    ) -> PairEdge:
-        """One edition does not take an answer that the other takes."""
-        end = Spot(REFUSED)
-        after = self.state(end if old else state.old, state.new if old else end, known, said)
-        return PairEdge(after, {(0, 0): 1})
-
-    def both_ask(self, state: State) -> Iterator[PairEdge]:
-        """Both ask the same question: the same answer for both."""
+    def in_step(self, state: State) -> Iterator[PairEdge] | None:
+        """The ways on where both take the same step in the same way; None where they do not."""
         name = state.old.step
-        ours = [way[0] for way in self.old.ways(name, 0, state.known)]
-        theirs = [way[0] for way in self.new.ways(name, 0, state.known)]
-        questions = self.old.frame.tree.file.question[name], self.new.frame.tree.file.question[name]
-        kinds = [(question.kind, question.unit) for question in questions]
-        pairs: list[tuple[Move | None, Move | None, Known | None]] = []
-        taken: set[int] = set()
-        for mine in ours:
-            said = Said(dict(mine.changes).get(name, Open.ANY), mine.unsure)
-            found = False
-            for number, its in enumerate(theirs):
-                met = (
-                    _met(said, Said(dict(its.changes).get(name, Open.ANY), its.unsure))
-                    if kinds[0] == kinds[1]
-                    else None
-                )
-                if met is not None:
-                    found = True
-                    taken.add(number)
-                    pairs.append((mine, its, met))
-            if isinstance(said.known, Stretch) and kinds[0] == kinds[1]:
-                pairs += [(mine, None, rest) for rest in _beyond(said.known, questions[1])]
-            elif not found:
-                pairs.append((mine, None, None))
-        for number, its in enumerate(theirs):
-            known = dict(its.changes).get(name, Open.ANY)
-            if isinstance(known, Stretch) and kinds[0] == kinds[1]:
-                pairs += [(None, its, rest) for rest in _beyond(known, questions[0])]
-            elif number not in taken:
-                pairs.append((None, its, None))
-        for mine_, its_, met in pairs:
-            yield self.asked(state, name, mine_, its_, met)
+        if not self.sameness.alike(self.old.tree, self.new.tree, name):
+            return None
+        if (name in self.old.frame.linked) != (name in self.new.frame.linked):
+            return None
+        places = set(self.old.frame.looks(name))
+        if places != set(self.new.frame.looks(name)):
+            return None
+        for place in places:
+            if not self.shared(place) or looked_up(state.mine, place) != looked_up(state.its, place):
+                return None
+        step = self.old.tree.steps[name]
+        if state.said and not self.unsaid(state, name):
+            return None
+        if (
+            isinstance(step, Working)
+            and state.apart
+            and any(self.old.frame.place(key) in state.apart for keys in step.give.values() for key in keys)
+        ):
+            return None
+        ours, theirs = self.old.ways(name, 0, state.mine), self.new.ways(name, 0, state.its)
+        alike = len(ours) == len(theirs) and all(
+            one[0].row == other[0].row and one[0].changes == other[0].changes
+            for one, other in zip(ours, theirs, strict=True)
+        )
+        if not ours or not alike or (isinstance(step, Question) and self.beyond_taken(state, name, step)):
+            return None
+        return self.alike_edges(state, ours)
 
-    def asked(
-        self, state: State, name: str, mine: Move | None, its: Move | None, met: Known | None
-    ) -> PairEdge:
-        """One answer to a question that both ask; an edition without a move does not take it."""
-        known = dict(state.known)
-        steps = []
-        for old, move in ((True, mine), (False, its)):
-            if move is not None:
-                narrowed = move if met is None else _narrowed(move, name, met)
-                known.update(narrowed.changes)
-                steps.append((old, name, 0, narrowed))
-        to_old = Spot(mine.then) if mine is not None else Spot(REFUSED)
-        to_new = Spot(its.then) if its is not None else Spot(REFUSED)
-        after = self.state(to_old, to_new, known, dict(state.said))
-        return PairEdge(after, _together(mine, its), tuple(steps))
+    def unsaid(self, state: State, name: str) -> bool:
+        """Whether nothing that this step asks for, assumes or works out was said before by one alone."""
+        said = dict(state.said)
+        keys = {name, name + "?"}
+        for side in (self.old, self.new):
+            keys.update(key for key, steps in side.claims.items() if name in steps)
+        return not any(key.partition("|")[0] in keys for key in said)
+
+    def beyond_taken(self, state: State, name: str, question: Question) -> bool:
+        """Whether a question is handed numbers that it does not take."""
+        if name not in self.old.frame.linked:
+            return False
+        known = looked_up(state.mine, self.old.frame.place(name))
+        return isinstance(known, Stretch) and any(True for _ in self.past(known, question))
+
+    # Visits
+
+    def ending(self, way: Way) -> object:
+        """How the run that a way passes ended."""
+        move, _, graph, exit_, part = way
+        if graph is None or exit_ is None:
+            return move.row, move.then, part
+        return exit_.end, graph.memories[exit_.known], part
+
+    def along_both(self, state: State, way: Way, other: Way, same: bool = True) -> Iterator[PairEdge]:
+        """Both go the same way on from a visit or an each."""
+        name, at = state.old
+        moves = way[0], other[0]
+        spread = {(0, 0): 1}
+        if moves[0].spread is not None:
+            spread = {(bits, bits): ways for bits, ways in moves[0].spread.items()}
+        after = self.state(
+            Spot(moves[0].then, way[1]), Spot(moves[1].then, other[1]), state.mine, state.its, dict(state.said),
+            state.apart, moves[0].changes, moves[1].changes,
+        )  # fmt: skip
+        if after is None:
+            return
+        alone: list[tuple[bool, Graph, Exit]] = []
+        for old, one in ((True, way), (False, other)):
+            if one[2] is not None and one[3] is not None:
+                alone.append((old, one[2], one[3]))
+        steps = ((True, name, at, moves[0]), (False, name, at, moves[1]))
+        yield PairEdge(after, spread, steps, part=way[4], alone=tuple(alone))
 
     def both_visit(self, state: State) -> Iterator[PairEdge]:
         """Both come to the same visit, or to the next thing of the same each."""
-        name, known = state.old.step, state.known
-        ours = self.old.ways(name, state.old.at, known)
-        theirs = self.new.ways(name, state.new.at, known)
-        part = next((way[4] for way in ours if way[4]), "")
-        if not part:
-            leaves = [
-                found[0][0] if len(found) == 1 and found[0][0].then != name else None
-                for found in (ours, theirs)
-            ]
-            if leaves[0] is not None and leaves[1] is not None and not any(way[4] for way in theirs):
-                yield self.asked(state, name, leaves[0], leaves[1], None)
+        name = state.old.step
+        ours = self.old.ways(name, state.old.at, state.mine)
+        theirs = self.new.ways(name, state.new.at, state.its)
+        parts = [next((way[4] for way in ways if way[4]), "") for ways in (ours, theirs)]
+        if not parts[0] and not parts[1]:
+            leaves = [len(ways) == 1 and ways[0][0].then != name for ways in (ours, theirs)]
+            if all(leaves):
+                yield from self.along_both(state, ours[0], theirs[0])
             else:  # it chooses how many there are, or leaves first
-                yield from self.alone(state, True)
+                yield from self.alone(state, not leaves[0] or leaves[1])
             return
-        if part != next((way[4] for way in theirs if way[4]), ""):
-            yield from self.alone(state, not any(way[4] for way in theirs))
+        skips = [[way for way in ways if not way[4]] for ways in (ours, theirs)]
+        if parts[0] != parts[1] or len(skips[0]) != len(skips[1]):
+            yield from self.alone(state, bool(parts[0]) and not (parts[1] and skips[1] and not skips[0]))
             return
-        before = next(way[2] for way in ours if way[2] is not None).frame
-        after = next(way[2] for way in theirs if way[2] is not None).frame
-        same = self.pairs.sameness.trees(before.tree, after.tree) and before.key[1:] == after.key[1:]
-        for number, way in enumerate(ours):
-            if not way[4]:  # a thing that was not chosen
-                move = way[0]
-                to = self.state(
-                    Spot(name, way[1]),
-                    Spot(name, way[1]),
-                    {**dict(known), **dict(move.changes)},
-                    dict(state.said),
-                )
-                yield PairEdge(to, {(0, 0): 1}, ((True, name, state.old.at, move),))
-            elif same and way[2] is not None and way[3] is not None:
-                move = theirs[number][0] if number < len(theirs) else way[0]
-                changed = {**dict(known), **dict(move.changes), **dict(way[0].changes)}
-                spot = Spot(way[0].then, way[1])
-                spread = {(bits, bits): ways for bits, ways in (way[0].spread or {}).items()}
-                to = self.state(spot, spot, changed, dict(state.said))
-                steps = ((True, name, state.old.at, way[0]),)
-                yield PairEdge(to, spread, steps, part, alone=(True, way[2], way[3]))
-        if not same:
-            yield from self.through(state, part, before, after)
+        before, after = ours[0][2], theirs[0][2]
+        assert before is not None
+        assert after is not None
+        links = self.handed(name, before.frame, after.frame)
+        linked = {place for frame in (before.frame, after.frame) for place in frame.linked.values()}
+        same = (
+            self.sameness.trees(before.frame.tree, after.frame.tree)
+            and before.frame.key[1:] == after.frame.key[1:]
+            and linked == links
+        )
+        for one, other in zip(*skips, strict=True):
+            yield from self.along_both(state, one, other)
+        if same:
+            by_end = {self.ending(way): way for way in theirs if way[4]}
+            for way in ours:
+                if way[4]:
+                    yield from self.along_both(state, way, by_end[self.ending(way)])
+        else:
+            yield from self.through(state, parts[0], before.frame, after.frame, frozenset(links))
 
-    def through(self, state: State, part: str, before: Frame, after: Frame) -> Iterator[PairEdge]:
+    def handed(self, name: str, before: Frame, after: Frame) -> set[str]:
+        """The places at which both visited trees are handed the same answer."""
+        maps: list[dict[str, object]] = []
+        for side, inner in ((self.old, before), (self.new, after)):
+            step = self.step(side, name)
+            found: dict[str, object] = {}
+            for there, here in step.given.items():
+                found.setdefault(inner.place(there), side.frame.place(here))
+            found.update({there: (constant,) for there, constant in step.set.items()})
+            maps.append(found)
+        return {
+            place
+            for place, outer in maps[0].items()
+            if maps[1].get(place) == outer and (not isinstance(outer, str) or self.shared(outer))
+        }
+
+    def through(
+        self, state: State, part: str, before: Frame, after: Frame, links: frozenset[str]
+    ) -> Iterator[PairEdge]:
         """Both run a visited tree in which they may differ."""
         from assistant.tree.compare.found import spread_at
 
         name = state.old.step
-        inner = self.pairs.run(before, after)
+        inner = self.pairs.run(before, after, links)
         back = [
-            self.old.explorer.inner(
-                state.known, self.step(True, name), f"{part}/", self.old.frame.live(self.then(True, name))
-            )[1],
-            self.new.explorer.inner(
-                state.known, self.step(False, name), f"{part}/", self.new.frame.live(self.then(False, name))
-            )[1],
+            self.back(side, name, part, memory)
+            for side, memory in ((self.old, state.mine), (self.new, state.its))
         ]
+        apart = (*state.apart, *self.run_apart(name))
         for left, spread in spread_at(self.pairs, inner).items():
-            changes = {}
-            for place, known in left.known:
-                for names in back:
-                    if place in names:
-                        changes[names[place]] = known
+            ours = tuple((back[0][place], known) for place, known in left.mine)
+            theirs = tuple((back[1][place], known) for place, known in left.its)
+            met = self.coordinated(state, ours, theirs)
+            if met is None:
+                continue
+            mine, its, said = met
             to = self.state(
-                self.onward(True, name, state.old.at, left.old.step),
-                self.onward(False, name, state.new.at, left.new.step),
-                {**dict(state.known), **changes},
-                dict(state.said),
+                self.onward(self.old, name, state.old.at, left.old.step),
+                self.onward(self.new, name, state.new.at, left.new.step),
+                mine, its, said, apart,
+            )  # fmt: skip
+            if to is None:
+                continue
+            steps = tuple(
+                (side is self.old, name, spot.at, Move(-1, False, name, 0, changes))
+                for side, spot, changes in ((self.old, state.old, ours), (self.new, state.new, theirs))
             )
-            move = Move(-1, False, name, 0, tuple(changes.items()))
-            yield PairEdge(to, spread, ((True, name, state.old.at, move),), part, inner=inner, left=left)
+            yield PairEdge(to, spread, steps, part=part, inner=inner, left=left)
 
-    def step(self, old: bool, name: str) -> Visit | Each:
+    def coordinated(
+        self, state: State, ours: tuple[tuple[str, Known], ...], theirs: tuple[tuple[str, Known], ...]
+    ) -> tuple[tuple[tuple[str, Known], ...], tuple[tuple[str, Known], ...], dict[str, object]] | None:
+        """What both know after runs that told them this."""
+        narrowed = self.told(state, True, ours)
+        if narrowed is None:
+            return None
+        mine, its, said = narrowed
+        middle = state._replace(mine=tuple(mine.items()), its=tuple(its.items()), said=tuple(said.items()))
+        narrowed = self.told(middle, False, theirs)
+        if narrowed is None:
+            return None
+        mine, its, said = narrowed
+        return tuple(mine.items()), tuple(its.items()), dict(said)
+
+    @staticmethod
+    def back(side: Side, name: str, part: str, memory: tuple[tuple[str, Known], ...]) -> Mapping[str, str]:
+        """What the places that a visited tree reports are called in its visitor."""
+        step = side.tree.steps[name]
+        assert isinstance(step, Visit | Each)
+        then = step.then if isinstance(step, Visit) else name
+        return side.explorer.inner(memory, step, f"{part}/", side.frame.live(then))[1]
+
+    @staticmethod
+    def step(side: Side, name: str) -> Visit | Each:
         """A visit or each of one edition."""
-        step = (self.old if old else self.new).frame.tree.steps[name]
+        step = side.tree.steps[name]
         assert isinstance(step, Visit | Each)
         return step
 
-    def then(self, old: bool, name: str) -> str:
-        """The step that follows one run."""
-        step = self.step(old, name)
-        return step.then if isinstance(step, Visit) else name
-
-    def onward(self, old: bool, name: str, at: int, end: str) -> Spot:
+    def onward(self, side: Side, name: str, at: int, end: str) -> Spot:
         """Where an edition goes on after one run that ended so."""
+        step = self.step(side, name)
         if end != "end":
             return Spot(end)
-        return Spot(self.then(old, name), 0 if isinstance(self.step(old, name), Visit) else at + 1)
-
-
-# Answers
-
-
-def _met(told: Said, own: Said) -> Known | None:
-    """What is known of an answer that fits what both rows want; None where none does."""
-    mine, its = told.known, own.known
-    if isinstance(mine, Stretch) and isinstance(its, Stretch):
-        meeting = mine.meet(its)
-        return None if meeting.empty or told.unsure != own.unsure else meeting
-    unsure = told.unsure or mine == NOT_SURE, own.unsure or its == NOT_SURE
-    if unsure[0] != unsure[1]:
-        return None
-    if unsure[0]:
-        if told.unsure and own.unsure and mine != its:
-            return None
-        return mine if told.unsure else its
-    if isinstance(mine, Open) or isinstance(its, Open):
-        return its if isinstance(mine, Open) else mine
-    return mine if mine == its else None
-
-
-def _narrowed(move: Move, name: str, met: Known) -> Move:
-    """A move whose answer is known more closely."""
-    changes = tuple(
-        (place, met if place == name and not move.unsure else known) for place, known in move.changes
-    )
-    return move._replace(changes=changes)
-
-
-def _beyond(known: Known | None, question: Question) -> list[Stretch]:
-    """What of a stretch lies outside the numbers that a question takes."""
-    if not isinstance(known, Stretch) or question.kind not in ("measure", "count"):
-        return []
-    whole = whole_range(question)
-    below = Stretch(None, False, whole.low, False, known.whole) if whole.low is not None else None
-    above = Stretch(whole.high, False, None, False, known.whole) if whole.high is not None else None
-    parts = [known.meet(part) for part in (below, above) if part is not None]
-    return [part for part in parts if not part.empty]
-
-
-def _together(mine: Move | None, its: Move | None) -> dict[tuple[int, int], int]:
-    """What both find under the same answer, in how many ways."""
-    if mine is not None and its is not None and mine.each is not None and its.each is not None:
-        spread = {(0, 0): 1}
-        for ours, theirs in zip(mine.each, its.each, strict=False):
-            grown = dict(spread)
-            for (one, other), ways in spread.items():
-                key = (one | ours, other | theirs)
-                grown[key] = grown.get(key, 0) + ways
-            spread = grown
-        return spread
-    left = {0: 1} if mine is None else mine.spread or {mine.bits: 1}
-    right = {0: 1} if its is None else its.spread or {its.bits: 1}
-    return {(one, other): ways * more for one, ways in left.items() for other, more in right.items()}
+        return Spot(step.then) if isinstance(step, Visit) else Spot(name, at + 1)

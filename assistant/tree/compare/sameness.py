@@ -17,6 +17,8 @@ class Sameness:
 
     def __init__(self) -> None:
         self.done: dict[tuple[int, int], frozenset[str]] = {}
+        self.told: dict[tuple[int, int], dict[str, bool]] = {}
+        self.changed: dict[tuple[int, int], set[str]] = {}
 
     def trees(self, old: Tree, new: Tree) -> bool:
         """Whether two trees mean the same from their first step on."""
@@ -40,6 +42,28 @@ class Sameness:
 
     def alike(self, old: Tree, new: Tree, name: str) -> bool:
         """Whether one step means the same in two trees, what follows it left aside."""
+        told = self.told.setdefault((id(old), id(new)), {})
+        if name not in told:
+            told[name] = self.means_same(old, new, name)
+        return told[name]
+
+    def findings(self, old: Tree, new: Tree) -> set[str]:
+        """The findings that are not the same in two trees."""
+        key = (id(old), id(new))
+        if key not in self.changed:
+            before, after = old.file.finding, new.file.finding
+            self.changed[key] = {
+                name
+                for name in (*before, *after)
+                if name not in before
+                or name not in after
+                or (before[name].requirement, before[name].effect)
+                != (after[name].requirement, after[name].effect)
+            }
+        return self.changed[key]
+
+    def means_same(self, old: Tree, new: Tree, name: str) -> bool:
+        """Whether one step means the same, found out."""
         before, after = old.steps[name], new.steps[name]
         if type(before) is not type(after):
             return False
@@ -52,6 +76,8 @@ class Sameness:
             return not isinstance(before, Each) or _question(old, before.count or before.over) == _question(
                 new, after.count or after.over if isinstance(after, Each) else ""
             )
+        if isinstance(before, Question) and not self.findings(old, new) and before == after:
+            return True
         return _meaning(old, name) == _meaning(new, name)
 
 
