@@ -111,7 +111,18 @@ def test_words_alone_make_no_difference(tmp_path: Path) -> None:
     path = edited(tmp_path, "joint", ('ask = "', 'ask = "Now then: '))
     done = run("compare", "joint", str(path))
     assert done.return_value == 0
-    assert "No difference in any verdict" in done.stdout
+    assert "No difference in which verdict is given" in done.stdout
+
+
+def test_what_hangs_on_no_verdict_is_told_too(tmp_path: Path) -> None:
+    path = edited(
+        tmp_path, "joint", ('unsafe = "at-risk"', 'unsafe = "immediately-dangerous"'), ('Two pieces of the pipe', 'Both pieces of the pipe'),
+        ("put-right = ", "put-right = "),
+    )  # fmt: skip
+    told = " ".join(run("compare", "joint", str(path)).stdout.split())
+    assert "No difference in which verdict is given" in told
+    assert "`unsafe` at-risk → immediately-dangerous" in told
+    assert "what the householder is told: [finding." in told
 
 
 def test_each_change_comes_with_answers_that_show_it(tmp_path: Path) -> None:

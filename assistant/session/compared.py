@@ -12,6 +12,7 @@ from assistant.errors import Refused
 from assistant.session.search import completed, ends_of
 from assistant.tree.answers import Value, read_answer
 from assistant.tree.compare import compare
+from assistant.tree.compare.besides import Detail, besides
 from assistant.tree.compare.difference import Change
 from assistant.tree.compare.pair import REFUSED
 from assistant.tree.survey.graph import TooMany
@@ -36,6 +37,8 @@ class Compared(NamedTuple):
     """Pairs that could not be ruled out, and that no answers tried reach."""
     exact: bool
     """Whether the numbers of ways are exact, and not the most there can be."""
+    besides: list[Detail]
+    """Everything else that differs."""
 
 
 def compared(old: Tree, new: Tree) -> Compared:
@@ -54,7 +57,7 @@ def compared(old: Tree, new: Tree) -> Compared:
             shown.append(Shown(change, answers))
         else:
             doubtful.append(change)
-    return Compared(shown, doubtful, difference.exact)
+    return Compared(shown, doubtful, difference.exact, besides(old, new))
 
 
 def _reaches(old: Tree, new: Tree, change: Change, answers: Mapping[str, Value]) -> dict[str, Value] | None:
