@@ -186,7 +186,9 @@ def test_a_tree_that_fails_a_proof_is_refused_unless_asked_for(run: Run) -> None
     assert "--unproven" in line["error"]["hint"]
     [line] = run("judge", "--json", "--unproven", doubtful).lines
     assert (line["outcome"], line["proven"]) == ("acceptable", False)
-    assert "has not passed its proofs" in run("judge", "--unproven", doubtful).out
+    told = run("judge", "--unproven", doubtful).out
+    assert "[UNPROVEN TREE · Acceptable]" in told
+    assert "has not passed its proofs" in told
 
 
 def test_a_tree_that_does_not_load_is_refused_proven_or_not(run: Run) -> None:

@@ -20,7 +20,7 @@ from assistant.tree.tree import Tree
 if TYPE_CHECKING:
     from assistant.session.putright import Remedy
 
-__all__ = ["CAUTIONS", "Item", "Section", "cited", "requirement_words", "sections"]
+__all__ = ["CAUTIONS", "Item", "Section", "cited", "headed", "requirement_words", "sections"]
 
 CAUTIONS = (
     "Carbon monoxide kills without smell. Work on gas appliances and flues is for a registered gas engineer.",
@@ -48,6 +48,9 @@ LEADS = {"fitting": "New work:", "existing": "If it is in use:"}
 """How a step of `do` begins that is meant for one answer to `situation` alone."""
 MOST_CAUSES = 4
 """Causes of a working's finding that are told one by one."""
+UNPROVEN = "UNPROVEN TREE"
+NOT_KNOWN = "We do not know yet if this is so. Until we know, please do what it says: "
+"""How the householder is told what only some lines of reasoning come to: kept apart from the facts, still heeded."""
 EFFORT_WORDS = {1: "minutes", 2: "up to an hour", 3: "a few hours", 4: "a day", 5: "more than a day"}
 
 
@@ -108,8 +111,13 @@ def _unfinished(judgement: Judgement) -> Section:
     return Section("unfinished", "Answers are missing", tuple(items))
 
 
+def headed(judgement: Judgement, words: str) -> str:
+    """The words that a verdict begins with; those of a tree that has not passed its proofs say so first."""
+    return words if judgement.session.proven else f"{UNPROVEN} · {words}"
+
+
 def _outcome(judgement: Judgement, today: str) -> Iterator[Item]:
-    word = OUTCOME_WORDS[judgement.outcome or "not-settled"]
+    word = headed(judgement, OUTCOME_WORDS[judgement.outcome or "not-settled"])
     titles = {verdict.id: verdict.title for verdict in judgement.session.tree.file.verdict}
     if judgement.verdict is not None:
         yield Item(judgement.verdict.title, word, (judgement.verdict.says,))
@@ -124,19 +132,31 @@ def _outcome(judgement: Judgement, today: str) -> Iterator[Item]:
             else "What was left unsure could still turn it."
         )
         yield Item(told, word, (f"Possible: {either}",))
-    if judgement.likely_class is not None:
-        yield Item(
-            f"Likely class: {CLASS_WORDS[judgement.likely_class]}. The registered gas engineer decides the class.", "",
-            tuple(
-                found.finding.reason
-                for found in judgement.findings
-                if found.finding.unsafe == judgement.likely_class
-            ),
-        )  # fmt: skip
+    yield from _likely_class(judgement)
     if not judgement.session.proven:
         yield Item("This tree has not passed its proofs: do not rely on its verdict.", "unproven")
     for remark in remarks(judgement.session.tree, today):
         yield Item(remark.text, remark.mark)
+
+
+def _likely_class(judgement: Judgement) -> Iterator[Item]:
+    """The likely class with what speaks for it; where no line of reasoning is bound to meet that, "if it is so"."""
+    if judgement.likely_class is None:
+        return
+    behind = [found for found in judgement.findings if found.finding.unsafe == judgement.likely_class]
+    sure = [judgement.certain(found) for found in behind]
+    likely = (
+        CLASS_WORDS[judgement.likely_class]
+        if any(sure)
+        else f"{CLASS_WORDS[judgement.likely_class]}, if it is so"
+    )
+    yield Item(
+        f"Likely class: {likely}. The registered gas engineer decides the class.", "",
+        tuple(
+            found.finding.reason if certain else f"Not known yet: {found.finding.reason}"
+            for found, certain in zip(behind, sure, strict=True)
+        ),
+    )  # fmt: skip
 
 
 def _steps(judgement: Judgement) -> Iterator[str]:
@@ -319,12 +339,17 @@ def _basis(judgement: Judgement) -> Iterator[Item]:
 
 
 def _householder(judgement: Judgement) -> Iterator[Item]:
-    seen = set()
+    """What to tell the householder, each once; what only may be so is told as not yet known.
+
+    A finding of effect "unproven" says itself what is not known.
+    """
+    certain: dict[str, bool] = {}
     for found in judgement.findings:
         words = found.finding.householder
-        if words and words not in seen:
-            seen.add(words)
-            yield Item(words)
+        if words and not certain.get(words):
+            certain[words] = found.finding.effect == "unproven" or judgement.certain(found)
+    for words, sure in certain.items():
+        yield Item(words if sure else f"{NOT_KNOWN}{words}")
 
 
 def _cautions(judgement: Judgement) -> Sequence[str]:

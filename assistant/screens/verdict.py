@@ -18,7 +18,7 @@ from textual.widgets import Static
 
 from assistant.conversation import Conversation
 from assistant.errors import Refused
-from assistant.render.verdict import Item, Section, sections
+from assistant.render.verdict import Item, Section, headed, sections
 from assistant.screens.aside import think
 from assistant.screens.faults import FaultPane
 from assistant.screens.hung import Hung, Paragraph
@@ -79,7 +79,9 @@ class VerdictScreen(Sheet[Wish]):
     def compose(self) -> ComposeResult:
         """The outcome above, the sections below it, the keys."""
         outcome = self.judgement.outcome or "not-settled"
-        yield Static(self._headline(outcome), id="headline", classes=f"-{outcome}", markup=False)
+        doubtful = outcome == "acceptable" and not self.judgement.session.proven
+        colours = "-not-settled" if doubtful else f"-{outcome}"
+        yield Static(self._headline(outcome), id="headline", classes=colours, markup=False)
         yield Static(self._states(), id="states", markup=False)
         yield FaultPane()
         told = [
@@ -169,7 +171,9 @@ class VerdictScreen(Sheet[Wish]):
     def _headline(self, outcome: str) -> Content:
         shape, word = OUTCOME[outcome]
         first = sections(self.judgement)[0].items[0]
-        return Content.assemble((f"{shape} {word.upper()}", "bold"), f"  {first.text}")
+        return Content.assemble(
+            (headed(self.judgement, f"{shape} {word.upper()}"), "bold"), f"  {first.text}"
+        )
 
     def _states(self) -> Content:
         parts = []

@@ -153,6 +153,8 @@ async def test_a_verdict_that_changes_is_shown_anew(bench: Bench) -> None:
         await look(stage, bench)
         await stage.until(lambda: isinstance(stage.app.screen, VerdictScreen))
         assert "This tree has not passed its proofs" in stage.words
+        assert "UNPROVEN TREE · ✓ ACCEPTABLE  It holds well" in stage.seen
+        assert stage.verdict.query_one("#headline").has_class("-not-settled")
 
 
 async def test_from_a_verdict_back_to_a_question_that_is_new(bench: Bench) -> None:
