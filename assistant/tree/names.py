@@ -5,10 +5,12 @@ Invariant: whatever is named and is not there is noted with the nearest name tha
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 from assistant.tree.installed import ID
-from assistant.tree.mistakes import Label, nearest
+from assistant.tree.meant import LOWER_CASE, alike, end_meant, several_meant, titled
+from assistant.tree.mistakes import Label, nearest, safely
 from assistant.tree.model import RESERVED, Question, TreeFile
 from assistant.tree.slips import Path, Slips
 from assistant.tree.toml import Document
@@ -90,11 +92,13 @@ class Names(Slips):
     def id(self, path: Path, name: str, key: bool = True) -> None:
         """One id: well formed and not reserved."""
         if not ID.fullmatch(name):
+            write = "-".join(re.findall("[a-z0-9]+", name[:60].casefold())).lstrip("0123456789-")
             self.slip(
                 path,
                 "bad-id",
                 f'"{name}" cannot be an id.',
-                "An id is lower-case letters, digits and dashes, and begins with a letter: held-by.",
+                "An id is lower-case letters, digits and dashes, and begins with a letter: "
+                f"{write or 'held-by'}.",
                 key=key,
             )
         elif name in RESERVED:
@@ -102,9 +106,27 @@ class Names(Slips):
                 path,
                 "reserved-id",
                 f'"{name}" means something to the engine and cannot be an id.',
-                "Choose another word.",
+                self.instead(path, name),
                 key=key,
             )
+
+    @staticmethod
+    def instead(path: Path, name: str) -> str:
+        """What to write where one of the words that are taken was chosen as an id."""
+        if name == "not-sure":
+            if path[0] == "question" and len(path) > 2:
+                return (
+                    f"Not sure is no answer among the others: write its lines below [question.{path[1]}.not-sure], "
+                    "without `id` and `says`."
+                )
+            return "Choose another word, such as not-known."
+        if name == "end":
+            return (
+                'Choose another word, such as last. To end the talk no step is needed: write `then = "end"`.'
+            )
+        if path[0] == "requirement":
+            return f"Choose another word: in a verdict's `when`, `{name}` speaks of all requirements at once."
+        return f"Choose another word, such as {name}-of-them."
 
     def unique(self, ids: Iterable[tuple[Path, str]], kind: str, shape: bool = True) -> None:
         """Ids in a list, of which none may stand twice."""
@@ -136,20 +158,53 @@ class Names(Slips):
         names = list(among)
         near = self.near(name, names)
         listed = f"There are: {', '.join(names)}." if 0 < len(names) <= MOST_LISTED else ""
-        missing = (
-            f"Write a [{kind}.{name}] table, or name another."
-            if kind in ("finding", "source", "requirement")
-            else listed
-        )
+        missing = listed
+        if kind in ("finding", "source", "requirement"):
+            header = f"a [{kind}.{name}] table" if ID.fullmatch(name) else f"a [{kind}.…] table"
+            missing = f"Write {header}, or name another."
         self.slip(
             path,
             f"unknown-{kind}",
             f'{owner} has no {kind} "{name}".' if owner else f'there is no {kind} "{name}".',
-            f'Did you mean "{near}"?' if near else missing,
+            self.meant(path, name, among, kind) or (f'Did you mean "{near}"?' if near else missing),
             key=key,
             also=[also()] if also is not None else (),
         )
         return False
+
+    def meant(self, path: Path, name: str, among: Collection[str], kind: str) -> str:
+        """What was surely meant by a name that is not there: another spelling, a title, several in one; or nothing."""
+        spelt = alike(name, among)
+        if spelt:
+            return f'Did you mean "{spelt}"?' + (f" {LOWER_CASE}" if spelt == name.casefold() else "")
+        if self.compared > MOST_COMPARED:
+            return ""
+        called = titled(name, self.words(kind, among))
+        if called:
+            what = {"finding": "reason", "question": "wording", "answer": "wording"}.get(kind, "title")
+            return f'That is its {what}; write its id: "{called}".'
+        several = (
+            several_meant(name, among)
+            if kind in ("finding", "source") and isinstance(path[-1], str)
+            else None
+        )
+        if several:
+            listed = ", ".join(f'"{one}"' for one in several)
+            return f"Several are a list: {path[-1]} = [{listed}]"
+        return ""
+
+    def words(self, kind: str, among: Collection[str]) -> dict[str, list[str]]:
+        """What the things of a kind are called in words, by their ids."""
+        file = self.file
+        everything: dict[str, dict[str, list[str]]] = {
+            "requirement": {name: [one.title, one.means] for name, one in file.requirement.items()},
+            "source": {name: [one.title, f"{one.title} {one.part}"] for name, one in file.source.items()},
+            "finding": {name: [one.reason, one.householder or ""] for name, one in file.finding.items()},
+            "question": {name: [one.ask] for name, one in file.question.items()},
+            "verdict": {one.id: [one.title, one.says] for one in file.verdict},
+            "answer": {answer.id: [answer.says, *answer.also] for one in file.question.values() for answer in one.answer},
+        }  # fmt: skip
+        return {name: said for name, said in everything.get(kind, {}).items() if name in among}
 
     def sources(self, table: Path, sources: tuple[str, ...]) -> None:
         """Sources that are there."""
@@ -165,16 +220,40 @@ class Names(Slips):
         """A way on that leads to a step, to the end, or to a verdict."""
         if target in self.steps or (end and target == "end"):
             return
-        if end and target.startswith("verdict:"):
+        if end and target.startswith("verdict:") and not target.removeprefix("verdict:").startswith(" "):
             self.named(path, target.removeprefix("verdict:"), self.verdicts, "verdict")
             return
-        near = self.near(
-            target, [*self.steps, *(["end", *(f"verdict:{v}" for v in self.verdicts)] if end else [])]
-        )
         self.slip(
-            path, "unknown-step", f'there is no step "{target}" to go on to.',
-            f'Did you mean "{near}"?' if near else self.steps_there_are() + (', or write "end".' if end else "."),
+            path, "unknown-step", f'there is no step "{safely(target, 80)}" to go on to.',
+            self.way_meant(target, end)
+            or self.steps_there_are() + (', or write "end".' if end else "."),
         )  # fmt: skip
+
+    def way_meant(self, target: str, end: bool) -> str:
+        """What a way on that leads nowhere was meant to be: a step, the end, a verdict, or a question's wording."""
+        step = alike(target, self.steps)
+        if step:
+            return f'Did you mean "{step}"?' + (f" {LOWER_CASE}" if step == target.casefold() else "")
+        verdict = alike(target, self.verdicts) if end else None
+        if verdict:
+            return f'Did you mean "verdict:{verdict}"?'
+        if self.compared <= MOST_COMPARED:
+            asked = titled(target, self.words("question", self.steps))
+            if asked:
+                return f'That is its wording; write its id: "{asked}".'
+            called = titled(target, self.words("verdict", self.verdicts)) if end else None
+            if called:
+                return f'That is its title; write its id: "verdict:{called}".'
+        if end and end_meant(target):
+            return 'Did you mean "end"? It gives the first verdict that fits.'
+        near = self.near(target, [*self.steps, *(["end"] if end else [])])
+        if near is None and end:
+            head, _, rest = target.partition(":")
+            verdict = self.near(
+                rest.strip() if rest and nearest(head, ["verdict"]) else target, list(self.verdicts)
+            )
+            near = f"verdict:{verdict}" if verdict else None
+        return f'Did you mean "{near}"?' if near else ""
 
     def steps_there_are(self) -> str:
         """The steps that a `then` may name, where they are few enough to be read."""

@@ -94,16 +94,16 @@ class _Referee(Visits):
                     ("finding", name), "missing-key", f'[finding.{name}] needs `requirement`: its effect is "{finding.effect}".',
                     'Only a finding with effect = "advice" can do without.', key=True,
                 )  # fmt: skip
+        wanted = {"any": None, "all": None, **self.file.requirement}
         for index, verdict in enumerate(self.file.verdict):
             for requirement in verdict.when:
-                if requirement not in ("any", "all"):
-                    self.named(
-                        ("verdict", index, "when", requirement),
-                        requirement,
-                        self.file.requirement,
-                        "requirement",
-                        key=True,
-                    )
+                self.named(
+                    ("verdict", index, "when", requirement),
+                    requirement,
+                    wanted,
+                    "requirement",
+                    key=True,
+                )
         self.handed_back()
 
     def question(self, table: Path, question: Question) -> None:

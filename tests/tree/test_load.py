@@ -285,9 +285,9 @@ ONE_MISTAKE = [
     ((("[finding.note]", "[finding.Note]"), ('finding = "note"', 'finding = "Note"')), "finding.◊Note", "bad-id",
      '"Note" cannot be an id.', "An id is lower-case letters, digits and dashes"),
     ((('id = "door"', 'id = "not-sure"'),), '"not-sure"', "reserved-id",
-     '"not-sure" means something to the engine and cannot be an id.', "Choose another word."),
+     '"not-sure" means something to the engine and cannot be an id.', "write its lines below [question.near.not-sure]"),
     (((VERDICTS, VERDICTS + '[requirement.any]\ntitle = "x"\nmeans = "x"\n'),), "requirement.◊any", "reserved-id",
-     '"any" means something to the engine and cannot be an id.', "Choose another word."),
+     '"any" means something to the engine and cannot be an id.', "Choose another word: in a verdict's `when`"),
     (((VERDICTS, VERDICTS + '[recall.hole]\nquestion = "hole"\nthen = "end"\n'),), "recall.◊hole", "same-id",
      '"hole" names a question already.', "Steps share one set of ids"),
     ((('id = "window"', 'id = "door"'),), '◊"door"\nsays = "A window"', "same-id",
@@ -352,10 +352,8 @@ def test_an_answer_without_a_way_on_names_the_table_that_holds_a_stray_one(
         first.message.replace(", nor does 1 more", "")
         == "[[question.age.answer]] number 1 leads nowhere, and [question.age] has no `then`."
     )
-    assert first.hint == (
-        f"The `then` in {stray} may be meant for all of them: move it up, above the first header that follows "
-        "[question.age]."
-    )
+    assert first.hint.startswith('Write `then = …` under the answer "New" (line 27): hole, pipes,')
+    assert f"Only if the `then` in {stray}" in first.hint
 
 
 def test_all_mistakes_of_a_file_are_told_in_one_go_in_their_order(loads: Callable[..., Tree]) -> None:

@@ -1,0 +1,107 @@
+"""Slips of people who never programmed: each told at its root, with what they should write in their own words."""
+
+from __future__ import annotations
+
+import pytest
+
+from assistant.session.prove import work_out
+from assistant.tree.load import load_text
+from assistant.tree.mistakes import Mistake, Unreadable
+from tests.tree.guard import GUARD
+
+Edits = tuple[tuple[str, str], ...]
+
+
+def spoilt(*edits: tuple[str, str]) -> str:
+    text = GUARD
+    for old, new in edits:
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    return text
+
+
+def told(*edits: tuple[str, str]) -> list[Mistake]:
+    """Everything that is told of the tree so spoilt, from writing to proofs."""
+    try:
+        tree = load_text(spoilt(*edits), "guard.toml")
+    except Unreadable as error:
+        return list(error.mistakes)
+    proof = work_out(tree)
+    return [*proof.complaints, *proof.remarks]
+
+
+def line_of(at: str, *edits: tuple[str, str]) -> int:
+    text = spoilt(*edits)
+    return text[: text.index(at)].count("\n") + 1
+
+
+def test_the_tree_itself_is_without_fault() -> None:
+    assert told() == []
+
+
+def change(old: str, new: str) -> Edits:
+    return ((old, new),)
+
+
+ANSWER_YES = 'also = ["guarded"]\nthen = "gap"'
+UNDER_YES = 'Write `then = …` under the answer "Yes" (line 41): gap, firm or end.'
+MEANT_STOP = 'Did you mean "verdict:not-settled"?'
+
+ONE = [
+    # a way on
+    (change(ANSWER_YES, 'also = ["guarded"]'), "answer]]", "no-way-on", UNDER_YES),
+    (change('finding = "no-guard"\nthen = "end"', 'finding = "no-guard"'), 'answer]]\nid = "missing"', "no-way-on", 'under the answer "No guard" (line 49): gap, firm or end.'),
+    *[
+        (change('finding = "not-seen"\nthen = "end"', f'finding = "not-seen"\nthen = "{written}"'), f'then = "{written}"', "unknown-step", hint)
+        for written, hint in (
+            ("verdict: not-settled", MEANT_STOP), ("not-settled", MEANT_STOP), ("verdict.not-settled", MEANT_STOP),
+            ("verdict not-settled", MEANT_STOP), ("Verdict:not-settled", MEANT_STOP), ("verdict:  Not settled", MEANT_STOP),
+            ("verdikt:not-setled", MEANT_STOP), ("not-setled", MEANT_STOP),
+            ("question.gap", 'Did you mean "gap"?'), ("[question.gap]", 'Did you mean "gap"?'), ("question gap", 'Did you mean "gap"?'),
+            ("Gap", 'Did you mean "gap"? Ids are written in lower case.'), ("gap.", 'Did you mean "gap"?'),
+            ("End", 'Did you mean "end"?'), ("the end", 'Did you mean "end"?'), ("finish", 'Did you mean "end"?'),
+            ("How far is the guard from the terminal?", 'That is its wording; write its id: "gap".'),
+            ("how far is the guard from the terminal", 'That is its wording; write its id: "gap".'),
+            ("Too little is known", 'That is its title; write its id: "verdict:not-settled".'),
+        )
+    ],
+    (change('finding = "not-seen"\nthen = "end"', 'finding = "not-seen"\nthen = "verdict:not-setled"'), "then = \"verdict:not-setled", "unknown-verdict", 'Did you mean "not-settled"?'),
+    # a title for an id, several in one, capitals
+    (change('requirement = "free"', 'requirement = "Free to breathe"'), 'requirement = "Free to breathe"', "unknown-requirement", 'That is its title; write its id: "free".'),
+    (change('requirement = "free"', 'requirement = "Free"'), 'requirement = "Free"', "unknown-requirement", 'Did you mean "free"? Ids are written in lower case.'),
+    (change('requirement = "free"', 'requirement = "requirement.free"'), 'requirement = "requirement.free"', "unknown-requirement", 'Did you mean "free"?'),
+    (change('source = "practice"', 'source = "Common practice of the trade"'), 'source = "Common practice of the trade"', "unknown-source", 'That is its title; write its id: "practice".'),
+    (change('source = ["practice", "standard"]', 'source = "practice, standard"'), 'source = "practice, standard"', "unknown-source", 'Several are a list: source = ["practice", "standard"]'),
+    (change('source = ["practice", "standard"]', 'source = "practice and standard"'), 'source = "practice and standard"', "unknown-source", 'Several are a list: source = ["practice", "standard"]'),
+    (change('finding = "no-guard"', 'finding = "no-guard, near"'), 'finding = "no-guard, near"', "unknown-finding", 'Several are a list: finding = ["no-guard", "near"]'),
+    (change('finding = "no-guard"', 'finding = "People can touch the hot terminal"'), 'finding = "People can touch the hot terminal"', "unknown-finding", 'That is its reason; write its id: "no-guard".'),
+    (change('finding = "no-guard"', 'finding = "finding.no-guard"'), 'finding = "finding.no-guard"', "unknown-finding", 'Did you mean "no-guard"?'),
+    (change('finding = "no-guard"', 'finding = "no guard"'), 'finding = "no guard"', "unknown-finding", 'Did you mean "no-guard"?'),
+    (change('finding = "no-guard"', 'finding = "no_guard"'), 'finding = "no_guard"', "unknown-finding", 'Did you mean "no-guard"?'),
+    (change("when = { all =", "when = { All ="), "when = { All =", "unknown-requirement", 'Did you mean "all"? Ids are written in lower case.'),
+    (change("when = { all =", "when = { Free ="), "when = { Free =", "unknown-requirement", 'Did you mean "free"? Ids are written in lower case.'),
+    # ids
+    (change('id = "missing"', 'id = "not-sure"'), 'id = "not-sure"', "reserved-id", "write its lines below [question.fitted.not-sure]"),
+    (change('id = "missing"', 'id = "Missing guard"'), 'id = "Missing guard"', "bad-id", "begins with a letter: missing-guard."),
+    # bands
+    (change('below = 50\nsays = "Less than 50 mm"\nfinding = "near"\n\n[[question.gap.band]]\nsays = "50 mm or more"',
+            'says = "50 mm or more"\nfinding = "near"\n\n[[question.gap.band]]\nbelow = 50\nsays = "Less than 50 mm"'),
+     '[[question.gap.band]]', "open-band", "Swap these two bands: the band (line 75) with an upper end comes first."),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("edits", "at", "code", "hint"), ONE)
+def test_a_slip_is_told_once_with_what_to_write(edits: Edits, at: str, code: str, hint: str) -> None:
+    [mistake] = told(*edits)
+    assert mistake.place is not None
+    assert (mistake.place.line, mistake.code) == (line_of(at, *edits), code)
+    assert hint in mistake.hint
+
+
+@pytest.mark.parametrize(("edits", "at", "code", "hint"), ONE[:2])
+def test_a_then_of_another_answer_is_not_moved_up_where_it_belongs_there(
+    edits: Edits, at: str, code: str, hint: str
+) -> None:
+    [mistake] = told(*edits)
+    assert mistake.hint.startswith("Write")
+    assert "move it up" not in mistake.hint or "Only if" in mistake.hint
