@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any
 
-from assistant.render.numbers import OUTCOME, big
+from assistant.render.numbers import OUTCOME, big, exactly
 from assistant.session.compared import Compared, Shown
 from assistant.session.witness import facts_lines
 from assistant.tree.answers import Value
@@ -218,7 +218,7 @@ def compared_data(old: Tree, new: Tree, found: Compared) -> dict[str, Any]:
             {
                 "old": one.change.old,
                 "new": one.change.new,
-                "pairs_of_paths": one.change.ways,
+                "pairs_of_paths": exactly(one.change.ways),
                 "facts": None
                 if one.answers is None
                 else {key: _plain(value) for key, value in one.answers.items()},

@@ -11,8 +11,13 @@ from assistant.tree.answers import Value, say_answer
 from assistant.tree.survey.wanted import ANY, Covered
 from assistant.tree.tree import Tree
 
-__all__ = ["big", "numbers_data", "numbers_text"]
+__all__ = ["big", "exactly", "numbers_data", "numbers_text"]
 
+DIGITS = 4000
+PIECE = 10**DIGITS
+
+MOST_SHARED = 10**9
+"""Paths beyond which a share of them tells nothing: all but a few verdicts would have less than 1 %."""
 OUTCOME = {
     "acceptable": "acceptable",
     "not-settled": "not settled",
@@ -26,8 +31,17 @@ def big(number: int) -> str:
     text = f"{number:,}".replace(",", " ")
     if number < 10**18:
         return text
-    digits = str(number)
+    digits = exactly(number)
     return f"{digits[0]}.{digits[1:4]} × 10^{len(digits) - 1}"
+
+
+def exactly(number: int) -> str:
+    """Every digit of a whole number, of which Python by itself writes no more than some thousands."""
+    digits = ""
+    while number >= PIECE:
+        number, piece = divmod(number, PIECE)
+        digits = f"{piece:0{DIGITS}}{digits}"
+    return f"{number}{digits}"
 
 
 def numbers_text(tree: Tree, found: Numbers, width: int = 80) -> str:
@@ -51,6 +65,13 @@ def _ways(tree: Tree, found: Numbers, width: int) -> Iterator[str]:
         "every step; an answer not sure that leaves every answer possible is a path for each of them.",
         width,
     )
+    shared = total < MOST_SHARED
+    no_share = " and a share of them says" if shared else " and their number says"
+    yield from _wrapped(
+        f"Paths are ways through the questions, not cases met in practice,{no_share} nothing about how often a verdict "
+        "comes up.",
+        width,
+    )
     if found.loose:
         yield from _wrapped(
             f"What comes of {_and(found.loose)} is not followed through every combination of answers, so some of "
@@ -63,10 +84,10 @@ def _ways(tree: Tree, found: Numbers, width: int) -> Iterator[str]:
     for name, many in told.items():
         verdict = verdicts.get(name)
         outcome = f" ({OUTCOME[verdict.outcome]})" if verdict else ""
-        share = _share(found.ways[name], total)
+        share = f"{_share(found.ways[name], total)}  " if shared else ""
         yield from textwrap.wrap(
-            f"{many:>{column}}  {share}  {name or 'no verdict'}{outcome}",
-            width, initial_indent="  ", subsequent_indent=" " * (column + 11), drop_whitespace=False,
+            f"{many:>{column}}  {share}{name or 'no verdict'}{outcome}",
+            width, initial_indent="  ", subsequent_indent=" " * (column + len(share) + 4), drop_whitespace=False,
         )  # fmt: skip
 
 
@@ -80,7 +101,7 @@ def _share(many: int, total: int) -> str:
 def _alike(found: Numbers, width: int) -> Iterator[str]:
     yield "ANSWERS THAT CHANGE NOTHING"
     if not found.alike:
-        yield from _wrapped("None: every answer makes a difference to what follows.", width)
+        yield from _wrapped("None: between any two answers something that follows differs.", width)
     for one in found.alike:
         says = "; ".join(f'"{says}"' for says in one.answers)
         every = (
@@ -91,6 +112,12 @@ def _alike(found: Numbers, width: int) -> Iterator[str]:
             width,
             initial_indent="  ",
             subsequent_indent="    ",
+        )
+    if any(one.every for one in found.alike):
+        yield from _wrapped(
+            "A question that changes nothing may still be worth asking: for the record, or for a working of a tree that "
+            "visits this one.",
+            width,
         )
 
 
@@ -133,11 +160,11 @@ def _and(names: list[str]) -> str:
 
 
 def numbers_data(tree: Tree, found: Numbers) -> dict[str, Any]:
-    """The numbers as data; paths are JSON whole numbers, however large."""
+    """The numbers as data; paths are written digit by digit, as text, since they are longer than most readers of JSON take."""
     return {
         "format": 1,
         "tree": {"id": tree.id, "edition": tree.file.tree.edition, "digest": tree.digest},
-        "paths": found.ways,
+        "paths": {verdict: exactly(ways) for verdict, ways in found.ways.items()},
         "exact": not found.loose,
         "loose": found.loose,
         "asked_on_every_path": found.always,

@@ -45,5 +45,5 @@ def numbers(tree: Tree) -> Numbers:
     except TooMany:
         raise Refused(
             f'"{tree.id}" has more paths, told apart by what is looked at later, than can be gone through',
-            "Split it into trees that it visits, or let fewer recalls look far back.",
+            "Split it into trees that it visits, let fewer recalls look far back, or count fewer things.",
         ) from None

@@ -7,7 +7,7 @@ the ways are chosen greedily, each for the most answers not yet covered.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from assistant.tree.answers import Value
@@ -24,6 +24,9 @@ __all__ = ["Cover", "cover", "sided"]
 TRIES = 3
 """Ways tried for an answer that real answers may not come to."""
 
+
+MOST_CHOSEN = 3_000_000
+"""Edges looked at in choosing ways one by one; beyond that, ways are led along the least flow first."""
 
 Takes = Callable[[Mapping[str, Value], Collection[Covered]], tuple[Mapping[str, Value], Collection[Covered]]]
 """Completes the answers of a way, with what is still wanted where it can, and tells what they really cover."""
@@ -58,11 +61,16 @@ def cover(survey: Survey, takes: Takes | None = None) -> Cover:
     if planner.plain:
         return Cover([answers_of(way) for way in flow.ways()], least, [])
     consultations: list[Mapping[str, Value]] = []
+    many = least * sum(map(len, survey.root.edges.values())) > MOST_CHOSEN
+    led = [planner.led(way) for way in flow.ways()] if many else []
     tried: dict[Covered, int] = {}
     covered_so_far: set[Covered] = set()
     while wanted:
-        way, aims = planner.plan(wanted)
+        way, aims = led.pop() if led else planner.plan(wanted)
+        aims &= wanted
         if not aims:
+            if led:
+                continue
             break
         answers: Mapping[str, Value] = answers_of(way)
         covered: Collection[Covered] = aims
@@ -115,6 +123,45 @@ class _Planner:
         aims: set[Covered] = set()
         way = list(self.walk(self.survey.root, None, wanted - self.given_up, aims, ""))
         return way, aims
+
+    def led(self, way: Sequence[Taken]) -> tuple[list[Taken], set[Covered]]:
+        """A real way that goes along another, which takes no heed of what is known, as far as it can.
+
+        Where it is led elsewhere it joins the other again where they meet.
+        """
+        graph = self.survey.root
+        places = {(one.node.step, one.node.at): number for number, one in enumerate(way)}
+        aims: set[Covered] = set()
+        taken: list[Taken] = []
+        node: Node | Exit = graph.root
+        while isinstance(node, Node):
+            number = places.get((node.step, node.at))
+            meant = way[number] if number is not None else None
+            onward = way[number + 1].node.step if number is not None and number + 1 < len(way) else ""
+            chosen = 0
+            for place, edge in enumerate(graph.edges[node]):
+                covered = self.first.get((id(graph), node, place))
+                if (
+                    meant is not None
+                    and covered is not None
+                    and edge.move.row == meant.move.row
+                    and edge.move.changes == meant.move.changes
+                ):
+                    chosen = place
+                    break
+                if isinstance(edge.to, Node) and edge.to.step == onward:
+                    chosen = place
+            edge = graph.edges[node][chosen]
+            covered = self.first.get((id(graph), node, chosen))
+            if covered is not None:
+                aims.add(covered)
+            bits = min(edge.move.spread) if edge.move.spread else edge.move.bits
+            part = f"{edge.part}/" if edge.inner is not None else ""
+            taken.append(Taken(graph.frame, "", node, edge.move, bits, part))
+            if edge.inner is not None:
+                taken += self.walk(edge.inner, edge.exit, set(), aims, part)
+            node = edge.to
+        return taken, aims
 
     def gains(
         self, graph: Graph, wanted: set[Covered], done: dict[object, object]

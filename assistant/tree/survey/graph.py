@@ -35,7 +35,7 @@ __all__ = ["Edge", "Exit", "Explorer", "Fault", "Graph", "Node", "Survey", "TooM
 
 MOST_EXACT = 20_000
 """Nodes of a survey in which counts stay known as long as anything counts by them."""
-MOST_NODES = 100_000
+MOST_NODES = 120_000
 """Nodes of all graphs of one survey."""
 MOST_WORK = 10_000_000
 """Additions spent on one survey."""
