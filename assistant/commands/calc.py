@@ -123,5 +123,5 @@ def _usage(working: Any) -> str:
         kind = f" ({', '.join(each.choices)})" if each.choices else ""
         lines.append(f"  {each.name:<18} {each.means}{kind}{need}")
     lines.append("")
-    lines += [f"  → {each.name:<16} {each.means}" for each in working.results]
+    lines += [f"  → {each.name:<16} {each.explained}" for each in working.results]
     return "\n".join(lines)

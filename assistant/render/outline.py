@@ -5,13 +5,26 @@ Invariant: nothing from a tree reaches the terminal as a control code, and no li
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
+from assistant.render.verdict import CLASS_WORDS
 from assistant.tree.model import Question
 from assistant.tree.picture.measure import wrapped
 from assistant.tree.picture.order import END, Order, ordered
-from assistant.tree.picture.words import OUTCOMES, Row, answered, does, kind_of, plain, rows, when
+from assistant.tree.picture.words import (
+    OUTCOMES,
+    Row,
+    answered,
+    does,
+    finds,
+    found_by,
+    kind_of,
+    plain,
+    rows,
+    when,
+)
 from assistant.tree.tree import Tree
 
 __all__ = ["outline"]
@@ -22,6 +35,9 @@ STEP_IN = 3
 """Columns that what lies in a branch is moved in."""
 GLUE = "\0"
 """A space at which no line is broken; nothing from a tree can hold it."""
+MOST_REASON = 150
+"""Signs of a finding's reason that are shown, unless its first sentence is longer."""
+SENTENCE = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 MOST_NAMED = 6
 """Steps that are named one by one as those that lead to another."""
 COUNTED = {
@@ -37,7 +53,10 @@ STANDING = {"published": "published", "common-practice": "common practice", "mem
 def outline(tree: Tree, width: int = WIDTH) -> str:
     """A tree from its title to its verdicts, in lines of at most `width` columns (30 at least)."""
     page = _Page(tree, max(width, LEAST_WIDTH))
-    return "\n".join(line.rstrip() for line in (*page.head(), *page.steps(), *page.verdicts())) + "\n"
+    return (
+        "\n".join(line.rstrip() for line in (*page.head(), *page.steps(), *page.findings(), *page.verdicts()))
+        + "\n"
+    )
 
 
 class _Page:
@@ -88,7 +107,8 @@ class _Page:
         """Every step in order; what lies in a branch is moved in."""
         yield "STEPS"
         yield from self.told(
-            'A step leads to the one that "→" names. What only some answers lead to is moved in.'
+            'A step leads to the one that "→" names. What only some answers lead to is moved in. In brackets: what an '
+            "answer finds. Of all that is found on one requirement, the gravest counts."
         )
         before = ""
         for name, number in self.order.numbers.items():
@@ -114,6 +134,23 @@ class _Page:
         if joint:
             yield from self.told(self.onwards(name, same.pop()), f"{margin}→ ")
 
+    def findings(self) -> Iterator[str]:
+        """Every finding once: what it says of which requirement, which steps come to it, and why."""
+        if not self.file.finding:
+            return
+        sources: dict[str, list[int]] = {}
+        for step, number in self.order.numbers.items():
+            for name in found_by(self.tree, self.tree.steps[step]):
+                sources.setdefault(name, []).append(number)
+        yield ""
+        yield "FINDINGS"
+        for name, finding in self.file.finding.items():
+            [found] = finds(self.tree, [name])
+            likely = f", likely class {CLASS_WORDS[finding.unsafe]}" if finding.unsafe else ""
+            yield ""
+            yield from self.told(f"{name} [{found.says}]{likely}{_from(sources.get(name, []))}", "- ", "  ")
+            yield from self.told(_in_short(plain(finding.reason)), "  ")
+
     def row(self, name: str, row: Row, leads: bool) -> str:
         """One answer: what it finds, and where it leads unless all lead there."""
         found = f" [{'; '.join(each.says for each in row.finds)}]" if row.finds else ""
@@ -128,10 +165,7 @@ class _Page:
             return ", which no way leads to"
         if not sources or sources == [before]:
             return ""
-        if len(sources) > MOST_NAMED:
-            return f", from {len(sources)} steps"
-        *most, last = [str(self.order.numbers[one]) for one in sources]
-        return f", from {', '.join(most)} and {last}" if most else f", from {last}"
+        return _from([self.order.numbers[one] for one in sources])
 
     def onwards(self, name: str, way: str) -> str:
         """Where something leads: the next step, one further on, or an end."""
@@ -161,6 +195,24 @@ class _Page:
             yield from self.told(f"{OUTCOMES[verdict.outcome]}, {when(self.tree, verdict)}", margin)
             if verdict.id in given:
                 yield from self.told(f"and at once from {', '.join(given[verdict.id])}", margin)
+
+
+def _from(numbers: Sequence[int]) -> str:
+    """The steps that lead to something, by number, or how many where they are many."""
+    if len(numbers) > MOST_NAMED:
+        return f", from {len(numbers)} steps"
+    *most, last = [*map(str, numbers)] or [""]
+    return f", from {', '.join(most)} and {last}" if most else f", from {last}" if last else ""
+
+
+def _in_short(text: str) -> str:
+    """The sentences of a text that fit in so many columns, the first in any case; a mark where it goes on."""
+    first, *others = SENTENCE.split(text)
+    for other in others:
+        if len(first) + len(other) >= MOST_REASON:
+            return f"{first} …"
+        first = f"{first} {other}"
+    return first
 
 
 def _given_at_once(ways: Mapping[str, Sequence[str]]) -> dict[str, list[str]]:

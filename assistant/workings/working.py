@@ -48,7 +48,8 @@ class Result(NamedTuple):
 
     A number that depends smoothly on its inputs may say so, for proofs over every answer: `rises` names the inputs
     with which it goes up all the way, `falls` those with which it goes down, `above` what it is always more than.
-    What the working refuses then lies beyond its lower end.
+    What the working refuses then lies beyond its lower end. A whole number that stands for something says in `codes`
+    what 0, 1, 2 and so on mean.
     """
 
     name: str
@@ -57,6 +58,13 @@ class Result(NamedTuple):
     rises: tuple[str, ...] = ()
     falls: tuple[str, ...] = ()
     above: Fraction | int | None = None
+    codes: tuple[str, ...] = ()
+
+    @property
+    def explained(self) -> str:
+        """What it means, with what each of its whole numbers stands for."""
+        codes = ", ".join(f"{number} {says}" for number, says in enumerate(self.codes))
+        return f"{self.means}: {codes}" if codes else self.means
 
 
 class Source(NamedTuple):

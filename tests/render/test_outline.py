@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
 
@@ -12,11 +13,13 @@ from click.testing import CliRunner
 from assistant.cli import command
 from assistant.render.outline import outline
 from assistant.tree.load import installed_folder, load
+from assistant.tree.model import Band
 from assistant.tree.picture.measure import columns
 from assistant.tree.picture.order import ordered
+from assistant.tree.picture.words import rows
 from assistant.tree.tree import Tree
 from tests.outside.test_picture_dot import grown
-from tests.writing import tree
+from tests.writing import FINDINGS, choice, tree
 
 TREES = Path(__file__).parents[1] / "trees"
 FILES = [*sorted(installed_folder().glob("*.toml")), *sorted(TREES.glob("*.toml"))]
@@ -25,7 +28,7 @@ STEP = re.compile(r"^( *)(\d+)\. ([a-z][a-z0-9-]*)", re.MULTILINE)
 
 def steps_of(text: str) -> list[tuple[int, str]]:
     """Every step's indent and name, in order."""
-    body = text.partition("\nSTEPS\n")[2].partition("\nVERDICTS\n")[0]
+    body = text.partition("\nSTEPS\n")[2].partition("\nFINDINGS\n")[0]
     return [(len(found[1]), found[3]) for found in STEP.finditer(body)]
 
 
@@ -73,8 +76,8 @@ def test_joint_reads_as_a_trainer_would_tell_it() -> None:
         """
 5. held-by (one answer)
    How is this joint held together?
-   - Screws [meets Secure] → screws-where
-   - A clamp [meets Secure] → goes on at maker-wants (9, below)
+   - Screws [Secure met] → screws-where
+   - A clamp [Secure met] → goes on at maker-wants (9, below)
    - Pushed in, nothing more → goes on at maker-wants (9, below)
    - Not sure [Sound not proven] → goes on at maker-wants (9, below)
 
@@ -172,6 +175,38 @@ def test_text_stays_text(hostile: Tree) -> None:
     assert all(sign.isprintable() or sign == "\n" for sign in text)
     assert "[@click=app.quit]press[/] %s {0} \\033[31m" in text
     assert "[/ What? [red] is this" in text
+
+
+def test_every_finding_is_told_once_with_its_steps_and_its_reason() -> None:
+    text = outline(load("joint"), 200)
+    told = text.partition("\nFINDINGS\n")[2].partition("\nVERDICTS\n")[0]
+    assert re.findall(r"^- ([a-z0-9-]+) \[", told, re.MULTILINE) == [*load("joint").file.finding]
+    assert (
+        "- seal-spoiled [Sound not met], likely class At Risk, from 4\n"
+        "  The seal is damaged. Products can leak past it.\n"
+    ) in told
+    assert "- fixing-not-asked-for [advice], from 15\n" in told
+
+
+def test_a_long_reason_is_told_in_short() -> None:
+    short, tail = "It is so. " * 3, "And so on, for a very long while indeed. " * 4
+    findings = FINDINGS.replace("It is as it should be.", short + tail.strip())
+    text = outline(tree(choice("q", "a ! good > end"), "q", findings=findings), 200)
+    assert "  It is so. It is so. It is so. And so on, for a very long while indeed. And" in text
+    assert text.partition("- bad ")[0].rstrip().endswith(" …")
+
+
+def test_a_danger_does_not_read_as_if_all_were_well() -> None:
+    assert "[danger: Safe now not met]" in outline(load("through-wall"), 200)
+
+
+def test_a_code_of_a_working_is_told_in_words() -> None:
+    whole = load("through-wall")
+    bands = (Band(below=Decimal(1), says="all is held", then="end"), Band(then="end"))
+    step = whole.file.working["hold"].model_copy(update={"band": bands})
+    assert [row.says for row in rows(whole, step)][:2] == [
+        "All is held", "It is not proven for some joint or some joint can part",
+    ]  # fmt: skip
 
 
 def test_the_command_shows_it() -> None:

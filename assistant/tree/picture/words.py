@@ -15,8 +15,11 @@ from assistant.tree.model import Band, Each, NotSure, Question, Recall, Step, Ve
 from assistant.tree.tree import Tree
 from assistant.workings.numerals import show
 from assistant.workings.registry import find
+from assistant.workings.working import Result
 
-__all__ = ["OUTCOMES", "Finds", "Row", "answered", "does", "finds", "kind_of", "plain", "rows", "when"]
+__all__ = [
+    "OUTCOMES", "Finds", "Row", "answered", "does", "finds", "found_by", "kind_of", "plain", "rows", "when",
+]  # fmt: skip
 
 OUTCOMES = {
     "acceptable": "Acceptable",
@@ -27,10 +30,10 @@ OUTCOMES = {
 """The outcomes as people read them, best first."""
 
 EFFECTS = {
-    "meets": "meets {}",
+    "meets": "{} met",
     "unproven": "{} not proven",
-    "fails": "fails {}",
-    "danger": "danger: {}",
+    "fails": "{} not met",
+    "danger": "danger: {} not met",
     "advice": "advice",
 }
 STATES = {"met": "met", "not-met": "not met", "not-proven": "not proven", "not-judged": "not judged"}
@@ -108,8 +111,8 @@ def answered(question: Question) -> str:
 
 
 def _works_out(step: Working, brief: bool) -> str:
-    working = find(step.run)
-    means = next((each.means for each in working.results if each.name == step.branch_on), step.branch_on)
+    result = _looked_at(step)
+    means = result.means if result else step.branch_on
     if brief:
         return plain(f"Works out {step.run}: {means}")
     keys = [key for given in step.give.values() for key in given]
@@ -117,6 +120,11 @@ def _works_out(step: Working, brief: bool) -> str:
     parts += [f"{name} set to {_constant(value)}" for name, value in step.set.items()]
     from_ = ", ".join(part for part in parts if part)
     return plain(f"Works out {step.run} ({means})" + (f" from {from_}." if from_ else "."))
+
+
+def _looked_at(step: Working) -> Result | None:
+    """The result of a working that its bands lie on."""
+    return next((each for each in find(step.run).results if each.name == step.branch_on), None)
 
 
 def _constant(value: object) -> str:
@@ -138,13 +146,23 @@ def rows(tree: Tree, step: Step) -> tuple[Row, ...]:
     return (*found, *_not_sure(tree, step.not_sure))
 
 
+def found_by(tree: Tree, step: Step) -> frozenset[str]:
+    """Ids of the findings that a step can come to."""
+    if isinstance(step, Visit | Each):
+        return frozenset()
+    unsure = step.not_sure.finding if step.not_sure else ()
+    return frozenset(name for _, named, _ in _branches(tree, step) for name in named).union(unsure)
+
+
 Branch = tuple[str, tuple[str, ...], str | None]
 
 
 def _branches(tree: Tree, step: Question | Recall | Working) -> list[Branch]:
     if isinstance(step, Working):
-        unit = next((each.unit for each in find(step.run).results if each.name == step.branch_on), None)
-        return [*zip(_stretches(step.band, unit), *_leads(step.band), strict=True)]
+        result = _looked_at(step)
+        said = _coded(step.band, result.codes) if result and result.codes else None
+        said = said or _stretches(step.band, result.unit if result else None)
+        return [*zip(said, *_leads(step.band), strict=True)]
     question = step if isinstance(step, Question) else tree.file.question[step.question]
     if step.band:
         said = _stretches(step.band, question.unit, question.kind == "count", (question.least, question.most))
@@ -203,6 +221,16 @@ def _stretches(
         called = plain(band.says or "")
         said.append(f"{words}: {called}" if called and called.casefold() != words.casefold() else words)
     return said
+
+
+def _coded(bands: tuple[Band, ...], codes: tuple[str, ...]) -> list[str] | None:
+    """What each band on a code stands for; None where one has no words, so that its numbers are told."""
+    said = []
+    for band, stretch in zip(bands, stretches(bands), strict=True):
+        held = [words for code, words in enumerate(codes) if stretch.holds(Fraction(code))]
+        words = plain(band.says or "") or _listed(held, "or")
+        said.append(words[:1].upper() + words[1:])
+    return said if all(said) else None
 
 
 def _between(before: Band | None, band: Band, unit: str | None) -> str:

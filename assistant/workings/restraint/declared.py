@@ -174,7 +174,11 @@ WORKINGS = (
             _length("reach_mm", "from the wall's inside face to the centre of the appliance outlet"),
         ),
         results=(
-            Result("worst", "0 every joint holds, 1 some are not proven, 2 some part"),
+            Result(
+                "worst",
+                "how the run holds",
+                codes=("every joint holds", "it is not proven for some joint", "some joint can part"),
+            ),
             Result("state", "the same in a word: holds, not-proven or parts"),
             Result("opening_mm", "the greatest opening of any joint", "mm"),
             Result("joints", "each joint: its openings, the depth engaged, its state and which way it goes"),
