@@ -25,7 +25,7 @@ TRIES = 3
 """Ways tried for an answer that real answers may not come to."""
 
 
-MOST_CHOSEN = 3_000_000
+MOST_CHOSEN = 500_000
 """Edges looked at in choosing ways one by one; beyond that, ways are led along the least flow first."""
 
 Takes = Callable[[Mapping[str, Value], Collection[Covered]], tuple[Mapping[str, Value], Collection[Covered]]]
@@ -102,21 +102,28 @@ class _Planner:
         """What an edge covers, by its graph, node and place."""
         self.plain = survey.exact and not survey.wide
         """Whether everything to be covered is one edge of the root's graph."""
-        seen: set[Covered] = set()
+        self.numbers: dict[Covered, int] = {}
+        self.rows: dict[int, dict[Node, list[int]]] = {}
+        """For each graph, node and edge the number of what it covers; -1 for nothing."""
         for graph in survey.graphs.values():
+            rows = self.rows[id(graph)] = {}
             for node, edges in graph.edges.items():
-                for place, edge in enumerate(edges):
-                    if edge.inner is not None:
-                        self.plain = False
-                    covered = covered_by_move(graph, node, edge.move)
-                    if covered is not None:
-                        self.plain = self.plain and covered not in seen and not edge.move.unsure
-                        seen.add(covered)
-                        self.first[id(graph), node, place] = covered
+                rows[node] = [self.number(graph, node, place, edge) for place, edge in enumerate(edges)]
+
+    def number(self, graph: Graph, node: Node, place: int, edge: Edge) -> int:
+        """The number of what an edge covers."""
+        if edge.inner is not None:
+            self.plain = False
+        covered = covered_by_move(graph, node, edge.move)
+        if covered is None:
+            return -1
+        self.plain = self.plain and covered not in self.numbers and not edge.move.unsure
+        self.first[id(graph), node, place] = covered
+        return self.numbers.setdefault(covered, len(self.numbers))
 
     def everything(self) -> set[Covered]:
         """All that there is to cover."""
-        return set(self.first.values())
+        return set(self.numbers)
 
     def plan(self, wanted: set[Covered]) -> tuple[list[Taken], set[Covered]]:
         """A way that covers much of what is wanted, and what that is."""
@@ -164,60 +171,50 @@ class _Planner:
         return taken, aims
 
     def gains(
-        self, graph: Graph, wanted: set[Covered], done: dict[object, object]
-    ) -> dict[Node, dict[Exit, int]]:
-        """For each node the most that ways on from it cover, by the exit they come to."""
-        key = id(graph)
-        if key in done:
-            return done[key]  # type: ignore[return-value]
-        gains: dict[Node, dict[Exit, int]] = {}
-        for node in reversed(graph.edges):
-            here: dict[Exit, int] = {}
-            for place, edge in enumerate(graph.edges[node]):
-                gain = self.gain(graph, node, place, edge, wanted, done)
-                if gain is None:
-                    continue
-                onward = {edge.to: 0} if isinstance(edge.to, Exit) else gains[edge.to]
-                for exit_, more in onward.items():
-                    if gain + more > here.get(exit_, -1):
-                        here[exit_] = gain + more
-            gains[node] = here
-        done[key] = gains
-        return gains
-
-    def gain(
         self,
         graph: Graph,
-        node: Node,
-        place: int,
-        edge: Edge,
-        wanted: set[Covered],
-        done: dict[object, object],
-    ) -> int | None:
-        """What one edge covers; None where its run never comes to that end."""
-        if edge.inner is not None and edge.exit is not None:
-            return self.gains(edge.inner, wanted, done)[edge.inner.root].get(edge.exit)
-        return int(self.first.get((id(graph), node, place)) in wanted)
+        exit_: Exit | None,
+        wanted: set[int],
+        done: dict[object, dict[Node, tuple[int, int]]],
+    ) -> dict[Node, tuple[int, int]]:
+        """For each node the most that ways on from it to an exit, or to any, cover, and the edge that they take."""
+        key = (id(graph), exit_)
+        if key in done:
+            return done[key]
+        gains = done[key] = {}
+        rows = self.rows[id(graph)]
+        for node, edges in reversed(graph.edges.items()):
+            best, chosen = -1, -1
+            for place, (number, edge) in enumerate(zip(rows[node], edges, strict=True)):
+                to = edge.to
+                if isinstance(to, Exit):
+                    more = 0 if exit_ is None or to == exit_ else -1
+                else:
+                    more = gains[to][0] if to in gains else -1
+                if more < 0:
+                    continue
+                if edge.inner is not None:
+                    inside = self.gains(edge.inner, edge.exit, wanted, done).get(edge.inner.root)
+                    if inside is None:
+                        continue
+                    more += inside[0]
+                elif number in wanted:
+                    more += 1
+                if more > best:
+                    best, chosen = more, place
+            if chosen >= 0:
+                gains[node] = best, chosen
+        return gains
 
     def walk(
         self, graph: Graph, exit_: Exit | None, wanted: set[Covered], aims: set[Covered], prefix: str
     ) -> Iterator[Taken]:
         """The moves of the best way through a run; what it covers is no longer wanted of the runs after it."""
-        wanted = wanted - aims
-        done: dict[object, object] = {}
-        gains = self.gains(graph, wanted, done)
+        gains = self.gains(graph, exit_, {self.numbers[one] for one in wanted - aims}, {})
         node: Node | Exit = graph.root
-        if exit_ is None:
-            exit_ = max(gains[graph.root], key=lambda one: gains[graph.root][one])
         while isinstance(node, Node):
-            best: tuple[int, Edge, int] | None = None
-            for place, edge in enumerate(graph.edges[node]):
-                gain = self.gain(graph, node, place, edge, wanted, done)
-                onward = {edge.to: 0} if isinstance(edge.to, Exit) else gains[edge.to]
-                if gain is not None and exit_ in onward and (best is None or gain + onward[exit_] > best[0]):
-                    best = (gain + onward[exit_], edge, place)
-            assert best is not None
-            _, edge, place = best
+            place = gains[node][1]
+            edge = graph.edges[node][place]
             covered = self.first.get((id(graph), node, place))
             if covered is not None and covered in wanted:
                 aims.add(covered)

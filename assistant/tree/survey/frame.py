@@ -7,10 +7,11 @@ outside once the tree has ended.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from assistant.tree.bands import Stretch, stretches
 from assistant.tree.model import NOT_SURE, Each, Question, Recall, Working
 from assistant.tree.survey.known import Known, Memory
 from assistant.tree.tree import Tree, each_items, ways_on
@@ -123,9 +124,11 @@ class Frame:
         for place, known in kept.items():
             mask = self.lookers.get(place, 0) & ahead
             if mask:
-                found.append(
-                    (place, self.alike(place, mask).get(known, known) if isinstance(known, str) else known)
-                )
+                if isinstance(known, str):
+                    known = self.alike(place, mask).get(known, known)
+                elif isinstance(known, Stretch):
+                    known = self.same_stretch(place, mask, known)
+                found.append((place, known))
         found.sort(key=lambda item: item[0])
         return tuple(found)
 
@@ -136,20 +139,41 @@ class Frame:
             found = self._alike[place, mask] = dict(self._merged(place, mask))
         return found
 
+    def same_stretch(self, place: str, mask: int, known: Stretch) -> Stretch:
+        """For a stretch that lies in one band of every recall of this mask one that stands for all that lie in the same."""
+        recalls = self._recalls(place, mask, ("measure", "count"))
+        if recalls is None:
+            return known
+        bands = []
+        for recall in recalls:
+            lies = [n for n, one in enumerate(stretches(recall.band)) if not known.meet(one).empty]
+            if len(lies) > 1:
+                return known
+            bands.append(tuple(lies))
+        return self._stretches.setdefault((place, mask, tuple(bands)), known)
+
+    @cached_property
+    def _stretches(self) -> dict[object, Stretch]:
+        return {}
+
+    def _recalls(self, place: str, mask: int, kinds: Collection[str]) -> list[Recall] | None:
+        """The recalls that this mask stands for; None where something else looks at the place, or from outside."""
+        question = self.tree.file.question.get(place)
+        if mask & 1 or question is None or question.kind not in kinds or place in self.linked.values():
+            return None
+        steps = [self.tree.steps[name] for name in self.named(mask)]
+        recalls = [step for step in steps if isinstance(step, Recall)]
+        return recalls if len(recalls) == len(steps) else None
+
     @cached_property
     def _alike(self) -> dict[tuple[str, int], dict[str, str]]:
         return {}
 
     def _merged(self, place: str, mask: int) -> Iterator[tuple[str, str]]:
-        question = self.tree.file.question.get(place)
-        if mask & 1 or question is None or question.kind != "choice" or place in self.linked.values():
+        recalls = self._recalls(place, mask, ("choice",))
+        if recalls is None:
             return
-        recalls = []
-        for name in self.named(mask):
-            step = self.tree.steps[name]
-            if not isinstance(step, Recall):
-                return
-            recalls.append(step)
+        question = self.tree.file.question[place]
         first: dict[tuple[object, ...], str] = {}
         for answer in [*(answer.id for answer in question.answer), NOT_SURE]:
             taken = tuple(_taken(recall, answer) for recall in recalls)
