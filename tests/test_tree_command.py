@@ -12,6 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from assistant.cli import command
+from assistant.commands import outline as showing
 from assistant.commands import tree as module
 from assistant.errors import Refused
 from assistant.session.facts import blank
@@ -68,6 +69,25 @@ def test_a_form_that_there_is_not_is_refused_with_those_there_are() -> None:
     ended = run("joint", "--as", "png")
     assert ended.exit_code == 2
     assert "'text', 'mermaid', 'dot', 'svg'" in ended.stderr
+
+
+def test_a_drawing_is_kept_off_the_terminal_and_says_how_it_is_written(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(showing, "on_terminal", lambda: True)
+    with pytest.raises(Refused) as refused:
+        next(iter(showing.shown("./my flue.toml", "svg")))
+    assert refused.value.hint == (
+        "Write it to a file: throughwall tree './my flue.toml' --as svg > 'my flue.svg'"
+    )
+    assert "flowchart" in next(iter(showing.shown("joint", "mermaid")))
+
+
+def test_a_drawing_says_beside_it_which_paper_suits() -> None:
+    ended = run("sealant", "--as", "svg")
+    assert ended.stdout.endswith("</svg>\n")
+    assert ended.stderr == "The drawing reads well on A3 paper: its smallest print is 7 pt there.\n"
+    assert run("sealant", "--as", "dot").stderr == ""
 
 
 def test_the_help_tells_of_the_outline_and_of_every_subcommand() -> None:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import shutil
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from assistant.commands.shared import tree_named
+import click
+
+from assistant.commands.shared import on_terminal, tree_named
+from assistant.errors import Refused
 
 __all__ = ["FORMS", "cover", "numbered", "shown"]
 
@@ -26,11 +28,22 @@ def shown(name: str, as_: str) -> Iterator[str]:
     """
     from assistant.tree.load import load
 
+    if as_ == "svg" and on_terminal():
+        import shlex
+
+        file = shlex.quote(f"{Path(name).stem or 'tree'}.svg")
+        raise Refused(
+            "a drawing is for a browser or a printer, not for the terminal",
+            f"Write it to a file: throughwall tree {shlex.quote(name)} --as svg > {file}",
+        )
     tree = load(tree_named(name))
     if as_ != FORMS[0]:
-        from assistant.tree.picture import drawn
+        from assistant.tree.picture import drawn, paper_for
 
-        yield drawn(tree, as_)
+        picture = drawn(tree, as_)
+        yield picture
+        if as_ == "svg":
+            click.echo(paper_for(picture), err=True)
         return
     from assistant.render.outline import outline
 
@@ -74,6 +87,6 @@ def cover(name: str, folder: Path) -> list[Path]:
 
 
 def _columns() -> int:
-    if not sys.stdout.isatty():
+    if not on_terminal():
         return COLUMNS
     return min(shutil.get_terminal_size((COLUMNS, 24)).columns, MOST_COLUMNS)

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
     from assistant.tree.mistakes import Mistake
     from assistant.tree.tree import Tree
 
-__all__ = ["checked", "look", "print_json", "proven", "tell", "tell_once", "texts_of", "tree_named"]
+__all__ = [
+    "checked", "look", "on_terminal", "print_json", "proven", "tell", "tell_once", "texts_of", "tree_named",
+]  # fmt: skip
 
 MOST_COLUMNS = 100
 """Columns that a message fills at most: longer lines are hard to read."""
@@ -65,6 +67,11 @@ def print_json(data: Mapping[str, Any]) -> None:
     import json
 
     click.echo(json.dumps(data, ensure_ascii=False, allow_nan=False))
+
+
+def on_terminal(err: bool = False) -> bool:
+    """Whether the result, or what is said beside it, is read on a terminal."""
+    return (sys.stderr if err else sys.stdout).isatty()
 
 
 def look(err: bool = False) -> tuple[int | None, Paint]:

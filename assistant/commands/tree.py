@@ -93,7 +93,8 @@ def tree(context: click.Context) -> int | None:
     type=click.Choice(FORMS),
     default=FORMS[0],
     show_default=True,
-    help="Words, or a drawing for the program named.",
+    help="Words, or a drawing for the program named. An svg opens in a browser: write it to a file, as in "
+    "--as svg > joint.svg; then you are told which paper suits.",
 )
 @click.option("--json", "as_json", is_flag=True, help="The numbers alone, as one JSON document.")
 @click.option(

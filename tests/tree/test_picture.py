@@ -17,13 +17,13 @@ import pytest
 
 from assistant.errors import Refused
 from assistant.tree.load import installed_folder, load, load_text
-from assistant.tree.picture import FORMS, drawn
+from assistant.tree.picture import FORMS, drawn, paper_for
 from assistant.tree.picture.arrange import apart
 from assistant.tree.picture.graph import MOST_NODES, Chart, chart
 from assistant.tree.picture.measure import columns, ems, wrapped
 from assistant.tree.tree import Tree
 from tests.outside.test_picture_dot import grown
-from tests.writing import head, tree
+from tests.writing import choice, head, tree, whole
 
 TREES = Path(__file__).parents[1] / "trees"
 FILES = [*sorted(installed_folder().glob("*.toml")), *sorted(TREES.glob("*.toml"))]
@@ -345,3 +345,42 @@ def test_a_long_word_is_broken_and_a_long_text_cut() -> None:
     assert wrapped("one two three four", 8, most=2) == ["one two", "three…"]
     assert wrapped("", 8) == [""]
     assert max(map(columns, wrapped("面 " * 30, 9))) <= 9
+
+
+# What the drawing says of itself
+
+
+def written(width: float, height: float, size: float) -> str:
+    return f'<svg xmlns="" width="{width}" height="{height}"><text x="1" font-size="{size}">a</text><text font-size="40">b</text></svg>'
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize(
+    ("sides", "says"),
+    [
+        # 200 × 287 mm are 566.9 × 813.5 pt
+        ((566.9, 813.5), "on A4 paper: its smallest print is 12 pt"),
+        ((1133.0, 1600.0), "on A4 paper: its smallest print is 6 pt"),
+        ((1134.9, 1600.0), "on A3 paper: its smallest print is 9 pt"),
+        ((100.0, 1630.0), "on A3 paper: its smallest print is 9 pt"),
+        ((4000.0, 9000.0), "even on A0 its smallest print is 4.5 pt"),
+    ],
+)
+def test_the_smallest_sheet_that_can_be_read_is_named(
+    sides: tuple[float, float], says: str, turned: bool
+) -> None:
+    first, second = sides[::-1] if turned else sides
+    assert says in paper_for(written(first, second, 12))
+
+
+def test_the_legend_shows_only_what_is_drawn() -> None:
+    def legend(body: str) -> str:
+        return drawn(load_text(whole(body, "q"), "small.toml"), "svg")
+
+    together, goes_on = "answers in a box all lead the same way", "the way goes on at the step named"
+    one_way = legend(choice("q", "a > r", "b > end") + choice("r", "c > end", "d > end"))
+    assert together in one_way
+    split = legend(choice("q", "a > end", "b > verdict:open"))
+    assert together not in split
+    assert goes_on not in split
+    assert goes_on in drawn(load("joint"), "svg")

@@ -9,9 +9,10 @@ from __future__ import annotations
 from importlib import import_module
 
 from assistant.tree.picture.graph import chart
+from assistant.tree.picture.paper import paper_for
 from assistant.tree.tree import Tree
 
-__all__ = ["FORMS", "drawn"]
+__all__ = ["FORMS", "drawn", "paper_for"]
 
 FORMS = ("mermaid", "dot", "svg")
 """What a tree can be drawn as."""

@@ -50,14 +50,14 @@ class _Page:
     def besides(self) -> float:
         """How high everything but the columns is."""
         self.title()
-        self.close()
+        self.close(None)
         return self.y + MARGIN
 
     def document(self, layout: Layout) -> str:
         """Everything from the title to the cautions."""
         self.title()
         self.columns(layout)
-        self.close()
+        self.close(layout)
         width, height = n(self.wide + 2 * MARGIN), n(self.y + MARGIN)
         name = escape(f"{self.chart.title} ({self.chart.id}, edition {self.chart.edition})", quote=False)
         about = escape(" ".join(self.chart.cautions), quote=False)
@@ -68,10 +68,10 @@ class _Page:
         )
         return "\n".join([head, *self.parts, "</svg>"]) + "\n"
 
-    def close(self) -> None:
-        """What stands below the columns."""
+    def close(self, layout: Layout | None) -> None:
+        """What stands below the columns; at its highest without them."""
         self.verdicts()
-        self.legend()
+        self.legend(layout)
         self.cautions()
 
     def add(self, block: Block, x: float = MARGIN, below: float = 0) -> None:
@@ -165,13 +165,18 @@ class _Page:
             self.y += height + CARD_GAP
         self.y += 14
 
-    def legend(self) -> None:
+    def legend(self, layout: Layout | None) -> None:
+        """What the shapes mean, of those that are drawn; of all that can be, without a layout."""
         x = MARGIN
         used = {node.kind for node in self.chart.nodes.values()}
         items = [(frame(kind, 0, 0, 44, 24), says) for kind, says in LEGEND.items() if kind in used]
         answers = f'<path d="M8 9h3m3 0h22M8 16h3m3 0h16" stroke="{INK}" stroke-width="2" fill="none"/>'
-        items.append((frame("question", 0, 0, 44, 24) + answers, "answers in a box all lead the same way"))
-        items.append((rect(0, 2, 44, 20, SIGN_FILL, 3), "the way goes on at the step named"))
+        if layout is None or any(row.says for rows in layout.sized.same.values() for row in rows):
+            items.append(
+                (frame("question", 0, 0, 44, 24) + answers, "answers in a box all lead the same way")
+            )
+        if layout is None or any(slot.sign and self.goes_on(slot) for slot in _slots(layout)):
+            items.append((rect(0, 2, 44, 20, SIGN_FILL, 3), "the way goes on at the step named"))
         for drawn, says in items:
             block = set_out([para(says)], self.wide)
             if x > MARGIN and x + 54 + block.width > MARGIN + self.wide:
@@ -180,6 +185,10 @@ class _Page:
             self.parts.append(text(block, x + 54, self.y + 4))
             x += 54 + block.width + 30
         self.y += 50
+
+    def goes_on(self, slot: Slot) -> bool:
+        """Whether an edge that ends in a sign leads to a step or to the end, not to a verdict at once."""
+        return slot.edge is not None and not self.chart.nodes[slot.edge.target].outcome
 
     def cautions(self) -> None:
         if not self.chart.cautions:
@@ -192,6 +201,10 @@ class _Page:
         self.parts.append(rect(MARGIN, self.y, self.wide, high, "#ffffff", 0, ' stroke-width="3"'))
         self.parts.append(text(block, MARGIN + 20, self.y + 14))
         self.y += high
+
+
+def _slots(layout: Layout) -> Iterator[Slot]:
+    return (slot for column in layout.columns for layer in column.layers for slot in layer)
 
 
 def _edges(column: Column) -> Iterator[str]:
