@@ -87,6 +87,8 @@ CODES = {
         "Write a point: 1.5."),
     "number-shape": Code(1, "A number is not written as TOML writes numbers.", "Write no zero in front, and a digit on both sides of the point: 0.5."),
     "number-unit": Code(1, "A number has a unit where the number has to stand alone.", "Take the unit off; `unit` of the question says it."),
+    "number-sign": Code(1, "A limit is written with a sign or words, such as < or up to; the key before it says that already.",
+        "Write the number alone: below = 50 means less than 50, up-to = 50 means 50 or less."),
     "giant-number": Code(1, "A number is larger, or has more digits, than anything on a flue.", "Look whether a digit slipped in."),
     "not-a-number": Code(1, "The value is no number that anyone can measure.", "Write the number in digits."),
     "backslash": Code(1, "A backslash inside double quotes starts a special sign, and this one is none.",

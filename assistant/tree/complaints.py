@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 
+from assistant.tree.ends import written_end
 from assistant.tree.mistakes import safely
 from assistant.tree.positions import Made, Taken
 from assistant.tree.scalars import CURLY, Finding, bare_value, quoted, straightened
@@ -27,6 +28,16 @@ __all__ = [
     "uneven_brackets",
 ]
 
+_COMPARED = re.compile(r"(least|most|below|up-to)\s*([<>])")
+_DASHED = frozenset(
+    {"applies-to", "branch-on", "find-out", "must-answer", "not-sure", "put-right", "review-by", "up-to"}
+)
+"""Names of a tree's lines that are two words."""
+_TABLES = r"question|recall|working|visit|each|finding|source|requirement"
+_SPACED = re.compile(
+    rf"({_TABLES})s?\s*[\s:/.>]\s*(.+?)(?:\s*[\s:/.>]\s*(answer|band|not[ _-]?sure)s?)?", re.IGNORECASE
+)
+"""A header whose names are parted by something else than a dot."""
 _NOT_IN_ID = re.compile(r"[^a-z0-9]+")
 
 
@@ -66,6 +77,14 @@ def strange_key(at: int, name: str, value: str) -> Finding:
     if name[0] in CURLY or name[-1] in CURLY:
         sign = name[0] if name[0] in CURLY else name[-1]
         return curly(at, sign, f"{safely(straightened(name), 60)} = {safely(value or '…', 60)}")
+    compared = _COMPARED.fullmatch(name)
+    end = written_end(compared[1], f"{compared[2]}= {value}") if compared else ""
+    if compared and end:
+        return Finding(at, "number-sign", f"After {compared[1]} stands = alone, and then the number.", end)
+    dashed = re.sub(r"[\s_]+", "-", name.strip().casefold())
+    if dashed in _DASHED:
+        message = f"There is a dash in this name: {dashed}."
+        return Finding(at, "unquoted-key", message, f"Write: {dashed} = {safely(value or '…', 60)}")
     return Finding(
         at,
         "unquoted-key",
@@ -89,6 +108,9 @@ def no_equals(start: int, at: int, name: str, rest: str, line: str) -> Finding:
         return Finding(
             start, "missing-bracket", "This looks like a header without its brackets.", f"Write: {write}"
         )
+    end = written_end(name, rest) if name else ""
+    if end:
+        return Finding(at, "missing-equals", f"There is no equals sign (=) after {safely(name)}.", end)
     if name and rest:
         value = rest if _starts_value(rest) else quoted(rest)
         return Finding(
@@ -225,7 +247,7 @@ def stray(at: int, value: str, rest: str, whole: str) -> Finding:
             at,
             "extra-text",
             f"There is a {sign} at the end of this line.",
-            f"Take out the {sign}: a line ends without one.",
+            f"Take the {sign} out: a line ends without one.",
         )
     if rest[0] in ",\"'":
         texts = safely(whole, 60) if _TEXTS.fullmatch(whole) else '"…", "…"'
@@ -262,11 +284,18 @@ def bad_header(start: int, at: int, double: bool, line: str, name: str, inner: s
             f"This header has no closing bracket ({closes}).",
             f"Write: {opens}{safely(name, 60)}{closes}",
         )
-    parts = (_NOT_IN_ID.sub("-", part.lower()).strip("-") or "name" for part in inner[:200].split("."))
+    shown = inner
+    spaced = _SPACED.fullmatch(inner[:200])
+    if spaced:
+        parts = [spaced[1], spaced[2], *([spaced[3].replace("sure", "-sure")] if spaced[3] else [])]
+        inner = ".".join(_NOT_IN_ID.sub("-", part.lower()).strip("-") for part in parts)
+    plain = ".".join(
+        _NOT_IN_ID.sub("-", part.lower()).strip("-") or "name" for part in inner[:200].split(".")
+    )
     return Finding(
         at,
         "curly-quotes" if inner[0] in CURLY else "unquoted-key",
-        f"The header {opens}{safely(inner)}{closes} has a character that cannot stand here: "
+        f"The header {opens}{safely(shown)}{closes} has a character that cannot stand here: "
         "a name has only a–z, digits and hyphens, with a dot between names.",
-        f"Write for example: {opens}{safely('.'.join(parts), 60)}{closes}",
+        f"Write for example: {opens}{safely(plain, 60)}{closes}",
     )

@@ -10,8 +10,9 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from assistant.tree.lost import KINDS, STEPS, header_above, lost_header
 from assistant.tree.mistakes import Mistake, nearest
-from assistant.tree.model import TreeFile
+from assistant.tree.model import About, TreeFile
 from assistant.tree.slips import Path, labelled
 from assistant.tree.toml import Document
 
@@ -26,6 +27,38 @@ EXAMPLES = {
     "do": ('["…"]', ""),
 }
 """What may be written for a key that is missing, and what else; any other is a text."""
+
+EVERYDAY = {
+    **dict.fromkeys(("min", "minimum", "lowest", "from", "smallest", "low"), ("least",)),
+    **dict.fromkeys(("max", "maximum", "highest", "largest", "high"), ("most", "up-to")),
+    **dict.fromkeys(("under", "less-than", "less", "smaller-than", "lower-than", "fewer-than"), ("below",)),
+    **dict.fromkeys(("to", "until", "at-most", "end", "upper", "through"), ("up-to", "most")),
+    **dict.fromkeys(("question", "text", "prompt", "wording"), ("ask", "says", "title")),
+    **dict.fromkeys(("reason", "because", "purpose"), ("why", "reason")),
+    **dict.fromkeys(("help", "how", "hint", "check", "how-to", "method"), ("look", "find-out")),
+    **dict.fromkeys(("label", "title", "name", "answer", "caption"), ("says", "ask", "title")),
+    **dict.fromkeys(("next", "goto", "go-to", "leads-to", "next-step", "next-question", "go"), ("then",)),
+    **dict.fromkeys(("required", "mandatory", "must"), ("must-answer",)),
+    **dict.fromkeys(("result", "status", "state", "decision"), ("outcome", "effect", "standing")),
+    **dict.fromkeys(("if", "condition", "requires"), ("when",)),
+    **dict.fromkeys(("actions", "action", "todo", "to-do", "steps", "advice", "then"), ("do",)),
+    **dict.fromkeys(("fix", "remedy", "repair", "mend"), ("put-right",)),
+    **dict.fromkeys(("synonyms", "aliases", "alias", "words", "other-words"), ("also",)),
+    **dict.fromkeys(("version", "date"), ("edition",)),
+    **dict.fromkeys(("start", "begin", "first-question", "first-step"), ("first",)),
+    **dict.fromkeys(("country", "region", "where"), ("place",)),
+    **dict.fromkeys(("reference", "ref", "references"), ("source", "part")),
+    **dict.fromkeys(("finds", "shows"), ("finding",)),
+    **dict.fromkeys(("explanation", "meaning", "description"), ("means", "reason", "says")),
+    "type": ("kind",),
+}  # fmt: skip
+"""Everyday words for the keys of a tree, and what they may stand for."""
+LOWER_ENDS = frozenset(
+    {"above", "over", "more-than", "greater-than", "at-least", "from", "least", "min", "minimum", "lower"}
+)
+ROWS = frozenset({"answers", "options", "option", "choices", "choice"})
+BELOW = ("answer", "band", "not-sure")
+"""Tables that stand below a step."""
 
 TOP = "the top of the file"
 
@@ -49,8 +82,14 @@ def wrong_keys(document: Document, unknown: Sequence[Path], missing: Sequence[Pa
         tables.setdefault(path[:-1], []).append(str(path[-1]))
     mistakes: list[Mistake] = []
     for table, names in tables.items():
-        lost = _lost_header(table, names)
+        lost = _lost_header(document, table, names, missing)
         if lost:
+            header, _ = lost_header(document.text, lost)
+            missing = [
+                path
+                for path in missing
+                if header not in (table_name(path), table_name(path[:-1])) or _written(document, path[:-1])
+            ]
             mistakes.append(_header_missing(document, table, names, lost))
         else:
             mistakes += [_unknown_key(document, (*table, name)) for name in names]
@@ -59,9 +98,17 @@ def wrong_keys(document: Document, unknown: Sequence[Path], missing: Sequence[Pa
     return mistakes
 
 
-def _lost_header(table: Path, names: Sequence[str]) -> str:
+def _lost_header(document: Document, table: Path, names: Sequence[str], missing: Sequence[Path]) -> str:
     """The kind of table that all of several strange keys belong to, whose header is then missing; or nothing."""
-    if len(names) < 2 or not table or all(_owner(table, name) is not None for name in names):
+    if len(names) < 2:
+        return ""
+    if not table:
+        return "tree" if ("tree",) in missing and _of_tree(document, names) else ""
+    owners = [_owner(table, name) for name in names]
+    if all(
+        owner is not None and name not in _at(document, owner)
+        for owner, name in zip(owners, names, strict=True)
+    ):
         return ""
     for kind, field in TreeFile.model_fields.items():
         model, _ = _inner(field.annotation)
@@ -70,15 +117,39 @@ def _lost_header(table: Path, names: Sequence[str]) -> str:
     return ""
 
 
+def _of_tree(document: Document, names: Sequence[str]) -> bool:
+    """Whether the lines at the top that are no tables are, by and large, those of [tree]."""
+    lines = [name for name in names if not _is_tables(document.data[name])]
+    known = [name for name in lines if name in _keys_of(About)]
+    return len(known) > 1 and 2 * len(known) > len(lines)
+
+
+def _at(document: Document, path: Path) -> Any:
+    value: Any = document.data
+    for part in path:
+        value = value[part]
+    return value
+
+
+def _written(document: Document, path: Path) -> bool:
+    """Whether a table has lines of its own, and not only tables below it."""
+    return bool(path) and not all(_is_tables(value) for value in _at(document, path).values())
+
+
 def _header_missing(document: Document, table: Path, names: Sequence[str], kind: str) -> Mistake:
-    header = {"verdict": "[[verdict]]", "moved": "[[moved]]", "tree": "[tree]"}.get(kind, f"[{kind}.…]")
+    header, sure = lost_header(document.text, kind)
+    place = document.place((*table, names[0]), key=True)
+    if not table and place is not None:
+        message = f"The header {header} is missing above line {place.line}."
+        hint = f"Write {header} on a line of its own above line {place.line}."
+        return Mistake(document.name, place, "missing-header", message, hint)
     listed = ", ".join(f"`{name}`" for name in names[:3]) + (" …" if len(names) > 3 else "")
     return Mistake(
         document.name,
         document.place((*table, names[0]), key=True),
         "missing-header",
         f"{listed} do not belong to {table_name(table)}: they are the lines of a {kind} without its header.",
-        f"Write its header on a line of its own above `{names[0]}`: {header}",
+        f"Write its header on a line of its own above `{names[0]}`{'' if sure else ', with its id'}: {header}",
         (labelled(document, table, "the header above them, which they belong to now", key=False),),
     )
 
@@ -138,16 +209,79 @@ def _unknown_key(document: Document, path: Path) -> Mistake:
                 ),
             ),
         )
+    if not table:
+        return _top(document, key, known)
     near = nearest(key, known)
-    hint = (
+    hint = _everyday(key, known, table) or (
         f"Did you mean `{near}`?"
         if near
         else _elsewhere(table, key) or f"Keys that may stand here: {', '.join(known)}."
     )
-    if not table and isinstance(document.data[key], dict | list):
-        hint = hint.replace("Keys that may stand here", "A tree has these tables")
-        return Mistake(document.name, place, "unknown-key", f"a tree has no tables named `{key}`.", hint)
     return Mistake(document.name, place, "unknown-key", f"`{key}` is not a key of {table_name(table)}.", hint)
+
+
+def _everyday(key: str, known: Sequence[str], table: Path) -> str:
+    """The key that an everyday word stands for, among those that may stand here; or nothing."""
+    word = key.casefold().replace("_", "-")
+    meant = next((one for one in EVERYDAY.get(word, ()) if one in known), None)
+    if meant:
+        return f"Write `{meant}` for it."
+    if word in LOWER_ENDS and "below" in known:
+        return (
+            "A band has an upper end alone, `below` or `up-to`: it begins where the one above it ends. Write the end "
+            "of the band before it there."
+        )
+    if word in ROWS and "answer" in known:
+        header = f"[[{'.'.join(map(str, table))}.answer]]"
+        return f"Each answer is a table of its own: {header}, with `id` and `says`."
+    return ""
+
+
+def _top(document: Document, key: str, known: Sequence[str]) -> Mistake:
+    """A line or a table at the top of the file that no tree has."""
+    place = document.place((key,), key=True)
+    near = nearest(key, known)
+    if isinstance(document.data[key], dict) or _is_tables(document.data[key]) or near == key.casefold():
+        header = _meant_header(document, key)
+        hint = (
+            f"Write: {header}"
+            if header
+            else f"Did you mean `{near}`?"
+            if near
+            else f"A tree has these tables: {', '.join(known)}."
+        )
+        return Mistake(document.name, place, "unknown-key", f"a tree has no tables named `{key}`.", hint)
+    hint = "Above the first header only `format` may stand: move this line down, below the header that it is for."
+    if key in _keys_of(About):
+        hint = "It belongs to [tree]: move it down, below that header."
+    if nearest(key, ["format"]):
+        hint = "Did you mean `format`?"
+    return Mistake(document.name, place, "unknown-key", f"`{key}` is not a key of {TOP}.", hint)
+
+
+def _meant_header(document: Document, key: str) -> str:
+    """The header whose parts stand in another order, or without the kind of table; nothing where it is none."""
+    parts, value = [key], document.data[key]
+    while isinstance(value, dict) and len(parts) < 4 and len(value) == 1:
+        [(name, value)] = value.items()
+        if isinstance(value, dict) or _is_tables(value):
+            parts.append(name)
+    if nearest(parts[0], KINDS) and (len(parts) == 1 or not nearest(parts[1], [*KINDS, *BELOW])):
+        return ""
+    kind = next((near for part in parts if (near := nearest(part, KINDS))), "")
+    row = next((near for part in parts if (near := nearest(part, BELOW))), "")
+    names = [part for part in parts if not nearest(part, [*KINDS, *BELOW])]
+    if len(names) > 1:
+        return ""
+    if not names:
+        place = document.place((key,), key=True)
+        names = [header_above(document.text, place.line if place else 1, STEPS)]
+    kinds = [one for one in KINDS if names[0] in document.data.get(one, {})]
+    kind = kind or next(iter(kinds), "")
+    if not kind or not names[0]:
+        return ""
+    header = ".".join([kind, names[0], *([row] if row else [])])
+    return f"[[{header}]]" if row in ("answer", "band") else f"[{header}]"
 
 
 def _elsewhere(table: Path, key: str) -> str:
@@ -212,8 +346,7 @@ def _headless(document: Document, table: Path, written: dict[str, Any]) -> Itera
         if (
             other not in TreeFile.model_fields
             and isinstance(tables, dict)
-            and name in tables
-            and nearest(other, [kind])
+            and (other == name or (name in tables and nearest(other, [kind])))
         ):
             return
     inner = next(iter(written))
@@ -224,7 +357,9 @@ def _headless(document: Document, table: Path, written: dict[str, Any]) -> Itera
         document.place(table, key=True),
         "no-header",
         f'this belongs to a {kind} "{name}", but there is no header [{kind}.{name}].',
-        f"Did you mean {opens}{kind}.{near}.{inner}{closes}?"
+        f"Ids are written in lower case: write [{kind}.{name}] in the header [{kind}.{near}]."
+        if near and near.casefold() == name
+        else f"Did you mean {opens}{kind}.{near}.{inner}{closes}?"
         if near
         else f"Write [{kind}.{name}] with its lines above it.",
     )

@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from assistant.tree.ends import written_end
 from assistant.tree.limits import MOST_DECIMAL_DIGITS, MOST_DIGITS, MOST_EXPONENT
 from assistant.tree.mistakes import safely
 
@@ -178,6 +179,14 @@ def _not_a_value(raw: str, key: str) -> Finding:
         )
     if raw.lower() in ("true", "false"):
         return Finding(0, "true-false", f"{shown} has to be in small letters.", f"Write: {key}{raw.lower()}")
+    if len(raw) > 1 and raw[-1] in ",;" and bare_value(raw[:-1].rstrip(), "") is None:
+        sign = "comma" if raw[-1] == "," else "semicolon"
+        return Finding(
+            len(raw) - 1,
+            "extra-text",
+            f"There is a {sign} at the end of this line.",
+            f"Take the {sign} out: {key}{raw[:-1].rstrip()}",
+        )
     comma = _DECIMAL_COMMA.fullmatch(raw)
     if comma:
         whole, part = comma.groups()
@@ -215,6 +224,13 @@ def _misshapen(shown: str, key: str, shape: re.Match[str]) -> Finding:
 
 def _unquoted(raw: str, key: str, in_quotes: str) -> Finding:
     shown = safely(raw)
+    end = written_end(key.rstrip(" ="), raw)
+    if end:
+        with_unit = _WITH_UNIT.fullmatch(raw) is not None
+        what = "a number with a unit; here it has to be" if with_unit else "more than a number; here stands"
+        return Finding(
+            0, "number-unit" if with_unit else "number-sign", f"{shown} is {what} the number alone.", end
+        )
     number = _WITH_UNIT.fullmatch(raw)
     if number and key.rstrip(" =") in _NUMBERS:
         plain = number[1].replace(",", ".")

@@ -6,13 +6,16 @@ Invariant: a `TreeFile` that comes out has closed keys and right types; ids in i
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
 from pydantic import ValidationError
 
+from assistant.tree.ends import written_end
 from assistant.tree.keys import table_name, wrong_keys
-from assistant.tree.mistakes import Mistake, nearest
+from assistant.tree.lost import KINDS, header_above, lost_header
+from assistant.tree.mistakes import Mistake, Place, nearest
 from assistant.tree.model import STATES, TreeFile, unwrap
 from assistant.tree.toml import Document
 
@@ -49,11 +52,38 @@ def shaped(document: Document) -> tuple[TreeFile | None, list[Mistake], set[Path
             [entry["loc"] for entry in entries if entry["type"] == "extra_forbidden"],
             [entry["loc"] for entry in entries if entry["type"] == "missing"],
         )
+        nameless = _nameless(document, entries)
+        mistakes = [one for one in mistakes if one.code != "no-header" or not nameless]
+        mistakes += nameless.values()
         mistakes += [
-            _told(document, entry) for entry in entries if entry["type"] not in ("extra_forbidden", "missing")
+            _told(document, entry)
+            for entry in entries
+            if entry["type"] not in ("extra_forbidden", "missing") and entry["loc"][0] not in nameless
         ]
         file, broken = patched(data, error)
         return file, mistakes, broken
+
+
+def _nameless(document: Document, entries: Sequence[dict[str, Any]]) -> dict[str, Mistake]:
+    """Headers such as [question], which do not say which one: their lines would each be taken for a table."""
+    kinds: dict[str, list[Path]] = {}
+    for entry in entries:
+        path: Path = tuple(entry["loc"])
+        if len(path) == 2 and path[0] in KINDS and entry["type"] in ("dict_type", "model_type"):
+            kinds.setdefault(str(path[0]), []).append(path)
+    told: dict[str, Mistake] = {}
+    for kind, paths in kinds.items():
+        first = document.place(paths[0], key=True)
+        plain = [path for path in paths if not isinstance(document.data[kind][path[1]], dict | list)]
+        if len(plain) < 2 or first is None:
+            continue
+        header, _ = lost_header(document.text, kind)
+        message = f"the header [{kind}] does not say which {kind} it is."
+        place = Place(max(first.line - 1, 1), 1)
+        told[kind] = Mistake(
+            document.name, place, "no-header", message, f"Write its id after a dot: {header}"
+        )
+    return told
 
 
 def _unwrapped(value: Any) -> Any:
@@ -94,6 +124,11 @@ def _told(document: Document, entry: dict[str, Any]) -> Mistake:
 def _no_table(document: Document, path: Path, found: object) -> Mistake:
     """A list of tables, or a value, where one table has to be."""
     header = ".".join(map(str, path))
+    if len(path) == 2 and path[1] in ("answer", "band", "not-sure") and isinstance(found, list):
+        place = document.place(path)
+        name = header_above(document.text, place.line if place else 1, [str(path[0])]) or "…"
+        message = f"[[{header}]] does not say which {path[0]} it is for."
+        return Mistake(document.name, place, "no-header", message, f"Write: [[{path[0]}.{name}.{path[1]}]]")
     if isinstance(found, list) and all(isinstance(one, dict) for one in found):
         message = f"[[{header}]] has double brackets, but there can be only one of it."
         return Mistake(document.name, document.place(path), "double-brackets", message, f"Write: [{header}]")
@@ -121,6 +156,9 @@ def _written(kind: str, key: str, value: object, needed: str) -> str:
         return "Take one of the two out."
     if not isinstance(value, str):
         return ""
+    end = written_end(key.removesuffix(" = "), value) if needed.startswith("needs a number") else ""
+    if end:
+        return end
     number = _NUMBER.fullmatch(value)
     if needed.startswith("needs a number") and number:
         counted = ", counted in the `unit` of the question" if number[2] else ""

@@ -113,10 +113,11 @@ def _parse(content: bytes, text: str, name: str, lists: Collection[tuple[str, ..
     scan = Scan(text, lists)
     scan.run()
     if scan.findings:
+        from assistant.tree.lost import folded
         from assistant.tree.positions import Lines
 
         lines = Lines(text)
-        raise Unreadable([_mistake(found, name, lines) for found in scan.findings], scan.full)
+        raise Unreadable([_mistake(found, name, lines) for found in folded(scan.findings, text)], scan.full)
     try:
         data = tomllib.loads(text, parse_float=Decimal)
     except (ValueError, RecursionError) as error:

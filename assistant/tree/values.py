@@ -121,7 +121,7 @@ class Values(Walk):
             return
         finding = bare_value(raw, key)
         if finding:
-            self.note(finding._replace(at=start))
+            self.note(finding._replace(at=start + finding.at))
             if raw[0] in CURLY and raw[-1] not in CURLY:
                 raise self.next_statement()
 

@@ -17,6 +17,7 @@ from assistant.tree.load import load_text
 from assistant.tree.mistakes import Mistake, Unreadable
 from assistant.tree.scan import Scan
 from tests.tree.test_load import ONE_MISTAKE, edited, mistakes, place
+from tests.tree.test_misled import ONE
 from tests.tree.test_toml import MISTAKES
 from tests.writing import FINDINGS, VERDICTS, banded, choice, number, whole
 
@@ -232,6 +233,7 @@ def test_every_code_of_a_tree_is_provoked_by_a_broken_one() -> None:
     shown = (
         {row[2] for row in ONE_MISTAKE}
         | {row[1] for row in MISTAKES}
+        | {row[2] for row in ONE}
         | set(NOT_LOADING)
         | set(PROOFS)
         | ELSEWHERE

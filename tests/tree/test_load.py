@@ -217,7 +217,7 @@ ONE_MISTAKE = [
      "`source` in [question.age] names the same id twice.", "Take one"),
     ((('outcome = "not-acceptable"', 'outcome = "unacceptable"'),), '"unacceptable"', "wrong-value",
      'Found "unacceptable".', 'Did you mean "not-acceptable"?'),
-    ((("most = 300", 'most = "300 mm"'),), '"300 mm"', "wrong-value", "without a unit.", "Write `most = 300`, counted in the `unit` of the question."),
+    ((("most = 300", 'most = "300 mm"'),), '"300 mm"', "wrong-value", "without a unit.", "Write the number alone, counted in the `unit` of the question: most = 300"),
     ((('defer = ["The engineer decides."]', "defer = [3]"),), "◊3]", "wrong-value",
      "number 1 of `defer` in [tree] needs a text in quotes. Found 3.", 'Write `"3"`.'),
     # ways on

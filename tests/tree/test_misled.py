@@ -45,6 +45,7 @@ def change(old: str, new: str) -> Edits:
 
 ANSWER_YES = 'also = ["guarded"]\nthen = "gap"'
 UNDER_YES = 'Write `then = …` under the answer "Yes" (line 41): gap, firm or end.'
+LESS = "below = 50 – it already means less than 50."
 MEANT_STOP = 'Did you mean "verdict:not-settled"?'
 
 ONE = [
@@ -87,6 +88,41 @@ ONE = [
     (change('below = 50\nsays = "Less than 50 mm"\nfinding = "near"\n\n[[question.gap.band]]\nsays = "50 mm or more"',
             'says = "50 mm or more"\nfinding = "near"\n\n[[question.gap.band]]\nbelow = 50\nsays = "Less than 50 mm"'),
      '[[question.gap.band]]', "open-band", "Swap these two bands: the band (line 75) with an upper end comes first."),
+    # headers
+    (change("[tree]\n", ""), 'id = "guard"', "missing-header", "Write [tree] on a line of its own above line 3."),
+    *[
+        (change("[[question.firm.answer]]", header), header, code, "Write: [[question.firm.answer]]")
+        for header, code in (
+            ("[[answer.question.firm]]", "unknown-key"), ("[[firm.answer]]", "unknown-key"), ("[[answer.firm]]", "unknown-key"),
+            ("[[question.answer]]", "no-header"), ("[[answer]]", "unknown-key"),
+        )
+    ],
+    *[
+        (change("[question.firm]", header), header, code, "[question.firm]")
+        for header, code in (
+            ("[firm]", "unknown-key"), ("[firm.question]", "unknown-key"), ("[question]", "no-header"),
+            ("[question firm]", "unquoted-key"), ("[Question: firm]", "unquoted-key"),
+        )
+    ],
+    (change("[[question.firm.answer]]", "[[question.firm.options]]"), "[[question.firm.opt", "unknown-key", "Each answer is a table of its own: [[question.firm.answer]]"),
+    (change("[finding.no-guard]\n", ""), 'requirement = "guarded"\neffect = "fails"', "missing-header", "Write [finding.no-guard] on a line of its own above line 110."),
+    (change("[question.firm]\n", ""), 'kind = "choice"\nask = "Is the guard firm?"', "missing-header", "above `kind`: [question.firm]"),
+    (change('[[question.firm.answer]]\nid = "loose"', 'id = "loose"'), 'id = "loose"', "missing-header", "Write [[question.firm.answer]] on"),
+    (change('[[verdict]]\nid = "passes"', 'id = "passes"'), 'id = "passes"', "missing-header", "Write [[verdict]] on a line"),
+    # limits
+    *[
+        (change("below = 50", written), written, code, hint)
+        for written, code, hint in (
+            ("below = <50", "number-sign", LESS), ("below = < 50", "number-sign", LESS), ("below = less than 50", "number-sign", LESS),
+            ("below = > 50", "number-sign", "A band has an upper end alone: below = 50 means less than 50."),
+            ("below = ≤50", "number-sign", "up-to = 50 – it means 50 or less."), ("below = 50mm", "number-unit", LESS),
+            ("below = 50 mm", "number-unit", LESS), ('below = "< 50"', "wrong-value", LESS), ('below = "50 mm"', "wrong-value", LESS),
+            ("below = 20-50", "number-sign", "Write the upper end alone: below = 50."), ("below < 50", "missing-equals", LESS),
+            ("below <= 50", "number-sign", "up-to = 50"), ("below = 50,", "extra-text", "Take the comma out: below = 50"),
+            ("up to = 50", "unquoted-key", "Write: up-to = 50"), ("under = 50", "unknown-key", "Write `below` for it."),
+            ("above = 50", "unknown-key", "A band has an upper end alone"), ("max = 50", "unknown-key", "Write `up-to` for it."),
+        )
+    ],
 ]  # fmt: skip
 
 
