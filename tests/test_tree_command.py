@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ from click.testing import CliRunner, Result
 
 from assistant.cli import command
 from assistant.commands import outline as showing
+from assistant.commands import shared
 from assistant.commands import tree as module
 from assistant.errors import Refused
 from assistant.session.facts import blank
@@ -88,6 +90,36 @@ def test_a_drawing_says_beside_it_which_paper_suits() -> None:
     assert ended.stdout.endswith("</svg>\n")
     assert ended.stderr == "The drawing reads well on A3 paper: its smallest print is 7 pt there.\n"
     assert run("sealant", "--as", "dot").stderr == ""
+
+
+@pytest.mark.parametrize("terminal", [True, False])
+def test_the_outline_is_there_before_the_paths_are_counted(
+    terminal: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def never(_: object) -> None:
+        raise Refused("not counted")
+
+    monkeypatch.setattr("assistant.session.numbers.numbers", never)
+    monkeypatch.setattr(shared, "on_terminal", lambda err=False: terminal and err)
+    ended = run("sealant")
+    assert "\nVERDICTS\n" in ended.stdout
+    assert ended.stderr.startswith("Counting the paths…\n") == terminal
+
+
+@pytest.mark.parametrize(("lines", "pages"), [(24, 1), (5000, 0)])
+def test_a_long_read_is_shown_page_by_page_and_the_numbers_stay(
+    lines: int, pages: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    paged: list[str] = []
+    monkeypatch.setattr(shared, "on_terminal", lambda err=False: not err)
+    monkeypatch.setattr("shutil.get_terminal_size", lambda *_: os.terminal_size((60, lines)))
+    monkeypatch.setattr(click, "echo_via_pager", paged.append)
+    ended = run("sealant")
+    assert len(paged) == pages
+    assert ("\nVERDICTS\n" in ended.stdout) == (not pages)
+    assert "\nPATHS\n" in ended.stdout
+    run("format")
+    assert len(paged) == 2 * pages
 
 
 def test_the_help_tells_of_the_outline_and_of_every_subcommand() -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from assistant.commands.shared import look, paged
 from assistant.errors import Exit, Refused
 
 __all__ = ["format_", "new", "schema"]
@@ -121,9 +122,19 @@ def schema() -> int:
 
 @click.command("format", short_help="How a tree is written: a first one in ten minutes, then every key.")
 def format_() -> int:
-    """How a tree is written: a first one in ten minutes, then every table and key."""
+    """How a tree is written: a first one in ten minutes, then every table and key.
+
+    On a terminal it is shown page by page, by the program that PAGER names: with less, the space bar turns the page, a
+    slash and a word look for the word, and q leaves.
+    """
     from assistant.tree.installed import installed_folder
 
     text = (installed_folder() / "FORMAT.md").read_text(encoding="utf-8")
-    click.echo(re.sub(r"^<!-- .*? -->\n", "", text, flags=re.MULTILINE), nl=False)
+    text = re.sub(r"^<!-- .*? -->\n", "", text, flags=re.MULTILINE)
+    width, _ = look()
+    if width is not None:
+        from assistant.render.page import fitted
+
+        text = fitted(text, width)
+    paged(text)
     return Exit.ACCEPTABLE

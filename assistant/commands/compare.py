@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from assistant.commands.shared import look, print_json, tree_named
+from assistant.commands.shared import busy, look, print_json, tree_named
 from assistant.errors import Exit
 
 if TYPE_CHECKING:
@@ -37,6 +37,7 @@ def compare(old: str, new: str, as_json: bool, witnesses: Path | None) -> int:
     from assistant.tree.load import load
 
     before, after = load(tree_named(old)), load(tree_named(new))
+    busy("Comparing…")
     found = compared(before, after)
     if witnesses is not None:
         _write(witnesses, before, after, found)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from assistant.commands.shared import on_terminal, tree_named
+from assistant.commands.shared import busy, on_terminal, tree_named
 from assistant.errors import Refused
 
 __all__ = ["FORMS", "cover", "numbered", "shown"]
@@ -48,6 +48,7 @@ def shown(name: str, as_: str) -> Iterator[str]:
     from assistant.render.outline import outline
 
     yield outline(tree, _columns())
+    busy("Counting the paths…")
     from assistant.render.numbers import numbers_text
     from assistant.session.numbers import numbers
 
@@ -61,6 +62,7 @@ def numbered(name: str) -> dict[str, object]:
     from assistant.tree.load import load
 
     tree = load(tree_named(name))
+    busy("Counting the paths…")
     return numbers_data(tree, numbers(tree))
 
 
@@ -73,6 +75,7 @@ def cover(name: str, folder: Path) -> list[Path]:
 
     tree = load(tree_named(name))
     written = []
+    busy("Looking for the fewest consultations…")
     consultations = numbers(tree).cover.consultations
     for number, answers in enumerate(consultations, 1):
         path = folder / f"{tree.id}-{number:0{len(str(len(consultations)))}}.toml"

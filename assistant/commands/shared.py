@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from assistant.tree.tree import Tree
 
 __all__ = [
-    "checked", "look", "on_terminal", "print_json", "proven", "tell", "tell_once", "texts_of", "tree_named",
+    "busy", "checked", "look", "on_terminal", "paged", "print_json", "proven", "tell", "tell_once", "texts_of",
+    "tree_named",
 ]  # fmt: skip
 
 MOST_COLUMNS = 100
@@ -72,6 +73,22 @@ def print_json(data: Mapping[str, Any]) -> None:
 def on_terminal(err: bool = False) -> bool:
     """Whether the result, or what is said beside it, is read on a terminal."""
     return (sys.stderr if err else sys.stdout).isatty()
+
+
+def paged(text: str) -> None:
+    """A result that is a long read: page by page where it is taller than the terminal, as `PAGER` says."""
+    import shutil
+
+    if on_terminal() and text.count("\n") >= shutil.get_terminal_size().lines:
+        click.echo_via_pager(text)
+    else:
+        click.echo(text, nl=False)
+
+
+def busy(words: str) -> None:
+    """Say on a terminal what takes a while; in a pipe or a file nothing."""
+    if on_terminal(err=True):
+        click.echo(words, err=True)
 
 
 def look(err: bool = False) -> tuple[int | None, Paint]:

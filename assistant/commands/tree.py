@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from assistant.commands.outline import FORMS, cover, numbered, shown
-from assistant.commands.shared import print_json
+from assistant.commands.shared import paged, print_json
 from assistant.errors import Exit
 
 if TYPE_CHECKING:
@@ -116,6 +116,12 @@ def outline(name: str, as_: str, as_json: bool, folder: Path | None) -> int:
     elif as_json:
         print_json(numbered(name))
     else:
+        show = paged if as_ == FORMS[0] else _plainly
         for piece in shown(name, as_):
-            click.echo(piece.rstrip("\n"))
+            show(piece.rstrip("\n") + "\n")
+            show = _plainly  # the numbers stay on the screen
     return Exit.ACCEPTABLE
+
+
+def _plainly(text: str) -> None:
+    click.echo(text, nl=False)
