@@ -7,20 +7,18 @@ be followed, every move is taken by some real answers.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from fractions import Fraction
 from functools import reduce
 from operator import or_
 from typing import NamedTuple
 
-from assistant.errors import Refused
 from assistant.tree.bands import Stretch, stretches
 from assistant.tree.model import NOT_SURE, Answer, Band, NotSure, Question, Recall, RecallAnswer, Row, Working
 from assistant.tree.survey.bits import Bits, spread_of
 from assistant.tree.survey.frame import Frame
 from assistant.tree.survey.known import Known, Memory, Open, exactly, looked_up, pinned, settled, whole_range
 from assistant.tree.survey.sides import beside_limits
+from assistant.tree.survey.worked import result_of
 from assistant.workings import registry
-from assistant.workings.registry import Input
 from assistant.workings.registry import Working as Calculation
 
 __all__ = ["NONE", "Move", "Moves"]
@@ -331,40 +329,9 @@ class Moves:
                 loose[wanted] = known
             else:
                 return None
-        if not loose:
-            return _run(calculation, given, working.branch_on)
-        told = next(result for result in calculation.results if result.name == working.branch_on)
-        if not set(loose) <= {*told.rises, *told.falls}:
-            return None
-        if self.looked_at_again(name, working, loose):
+        if loose and self.looked_at_again(name, working, loose):
             self.loose.add(name)
-        ends: list[tuple[Fraction | None, bool]] = []
-        limits = {one.name: _limits(one) for one in calculation.inputs}
-        for rising in (False, True):
-            corner, reached = dict(given), True
-            for wanted, stretch in loose.items():
-                cut = stretch.meet(limits[wanted])
-                if cut.empty:
-                    return "refused"
-                top = (wanted in told.rises) is rising
-                end, end_in = (cut.high, cut.high_in) if top else (cut.low, cut.low_in)
-                reached = reached and end_in
-                corner[wanted] = end
-            if any(end is None for end in corner.values()):
-                ends.append((None, False))
-                continue
-            found = _run(calculation, corner, working.branch_on)
-            if isinstance(found, Stretch):
-                ends.append((found.low, reached))
-            elif found == "refused" and rising and reached:
-                return "refused"
-            else:
-                ends.append((None, False))
-        (low, low_in), (high, high_in) = ends
-        above = None if told.above is None else Fraction(told.above)
-        if low is None or (above is not None and low < above):
-            low, low_in = above, False
-        return Stretch(low, low_in, high, high_in)
+        return result_of(calculation, working.branch_on, given, loose)
 
     def looked_at_again(self, name: str, working: Working, loose: Mapping[str, Stretch]) -> bool:
         """Whether something that follows also looks at a number that this working was given, in another way."""
@@ -380,18 +347,6 @@ class Moves:
         return any(not isinstance(one, Working) or self.frame.signature(one) != signature for one in later)
 
 
-def _limits(wanted: Input) -> Stretch:
-    """The numbers that an input takes."""
-    low = wanted.above if wanted.above is not None else wanted.least
-    high = wanted.most
-    return Stretch(
-        None if low is None else Fraction(low),
-        wanted.above is None,
-        None if high is None else Fraction(high),
-        True,
-    )
-
-
 def _within(known: Stretch, question: Question) -> bool:
     """Whether every number of a stretch is one that the question takes."""
     low, high = known.ends()
@@ -399,16 +354,3 @@ def _within(known: Stretch, question: Question) -> bool:
     above = least is None or (low is not None and low >= least)
     below = most is None or (high is not None and high <= most)
     return above and below
-
-
-def _run(calculation: Calculation, given: Mapping[str, object], branch_on: str) -> Stretch | str | None:
-    """What a working gives for these values: a number, a word, or nothing that is known."""
-    try:
-        result = calculation.work(given).results.get(branch_on)
-    except Refused:
-        return "refused"
-    if result == "unbounded":
-        return "unbounded"
-    if isinstance(result, int | float | Fraction):
-        return Stretch(Fraction(result), True, Fraction(result), True)
-    return NOT_SURE
