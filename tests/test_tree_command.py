@@ -19,7 +19,7 @@ from assistant.commands import tree as module
 from assistant.errors import Refused
 from assistant.session.facts import blank
 from assistant.session.prove import work_out
-from assistant.tree.installed import installed_ids
+from assistant.tree.installed import installed_folder, installed_ids
 from assistant.tree.load import load, load_text
 
 
@@ -147,6 +147,12 @@ def test_a_shell_completes_the_ids_of_trees_and_the_subcommands() -> None:
     assert "ID" not in [item.value for item in module.tree.shell_complete(context, "")]
 
 
+def test_alone_it_says_where_the_files_lie() -> None:
+    [said] = run().stderr.splitlines()
+    assert str(installed_folder()) in said
+    assert "throughwall tree new --help" in said
+
+
 def test_the_trees_of_another_folder_are_not_listed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "mine.toml").touch()
     monkeypatch.chdir(tmp_path)
@@ -268,6 +274,65 @@ def test_a_name_that_cannot_be_is_refused_with_what_to_write(name: str, says: st
     assert isinstance(ended.exception, Refused)
     assert says in ended.exception.hint
     assert list(folder.iterdir()) == []
+
+
+# A copy to begin with
+
+
+@pytest.mark.parametrize("name", ["depth", "joint", "sealant"])
+def test_a_copy_of_an_installed_tree_differs_in_its_id_alone_and_passes(name: str, folder: Path) -> None:
+    ended = run("new", "mine", "--from", name)
+    assert (ended.exit_code, ended.stdout) == (0, "")
+    assert "throughwall tree try mine.toml --watch " in ended.stderr
+    assert f"throughwall compare {name} mine.toml " in ended.stderr
+    text = (installed_folder() / f"{name}.toml").read_text(encoding="utf-8")
+    copy = (folder / "mine.toml").read_text(encoding="utf-8")
+    assert copy == "#:schema ./tree.schema.json\n" + text.replace(f'id = "{name}"', 'id = "mine"', 1)
+    assert work_out(load("mine.toml")).proven
+
+
+@pytest.mark.parametrize(
+    ("head", "renamed"),
+    [
+        ("[tree]\nid = 'first' # 'first'\n", "[tree]\nid = \"mine\" # 'first'\n"),
+        ('[tree]\n"id"="""first"""\n', '[tree]\n"id"="mine"\n'),
+        ('#:schema x.json\n[tree]\nid = "first"\n', '#:schema x.json\n[tree]\nid = "mine"\n'),
+    ],
+)
+def test_a_copy_of_a_file_keeps_all_else_as_it_is_written(head: str, renamed: str, folder: Path) -> None:
+    rest = TEMPLATE.read_text(encoding="utf-8").partition('id = "my-tree"\n')[2]
+    head, renamed = (part.replace("[tree]", "format = 1\n[tree]") for part in (head, renamed))
+    (folder / "first.toml").write_text(head + rest, encoding="utf-8")
+    assert run("new", "mine", "--from", "first.toml").exit_code == 0
+    copy = (folder / "mine.toml").read_text(encoding="utf-8")
+    assert copy.startswith("#:schema ")
+    assert copy.endswith(renamed + rest)
+    assert load("mine.toml").id == "mine"
+
+
+def test_a_copy_without_a_name_is_printed_as_it_is(folder: Path) -> None:
+    assert run("new", "--from", "joint").stdout == (installed_folder() / "joint.toml").read_text(
+        encoding="utf-8"
+    )
+    assert list(folder.iterdir()) == []
+
+
+def test_a_copy_is_refused_where_the_tree_is_not_there_or_what_it_visits_is_not(folder: Path) -> None:
+    (folder / "there").mkdir()
+    run("new", "there/my-joint.toml", "--from", "joint")
+    text = (installed_folder() / "through-wall.toml").read_text(encoding="utf-8")
+    (folder / "there" / "through-wall.toml").write_text(
+        text.replace('tree = "joint"', 'tree = "my-joint"'), encoding="utf-8"
+    )
+    for arguments, says in (
+        (["mine", "--from", "jiont"], 'there is no tree "jiont"'),
+        (["joint", "--from", "joint"], 'there is an installed tree called "joint"'),
+        (["mine", "--from", "there/through-wall.toml"], 'there is no tree "my-joint"'),
+    ):
+        ended = run("new", *arguments)
+        assert isinstance(ended.exception, Refused)
+        assert says in str(ended.exception)
+    assert [path.name for path in folder.iterdir()] == ["there"]
 
 
 # What an author reads

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from assistant.commands.shared import look, paged
+from assistant.commands.shared import look, paged, tree_named
 from assistant.errors import Exit, Refused
 
 __all__ = ["format_", "new", "schema"]
@@ -19,29 +19,52 @@ TEMPLATE_ID = 'id = "my-tree"'
 
 @click.command(short_help="Start a tree that passes `throughwall check`.")
 @click.argument("name", required=False)
-def new(name: str | None) -> int:
+@click.option(
+    "--from",
+    "source",
+    metavar="TREE",
+    help="Start as a copy of a tree: the id of an installed one, or a path.",
+)
+def new(name: str | None, source: str | None) -> int:
     """Start a tree: a small one that passes `throughwall check`, every table explained.
 
     NAME is its id, such as my-flue, or the path of its file. With NAME it is written to my-flue.toml; without, it is
-    printed.
+    printed. With --from it is a copy of that tree, under the new id.
     """
+    if source is not None:
+        tree_named(source)
     template = (PACKAGE / "tree" / "new.toml").read_text(encoding="utf-8")
     if name is None:
-        click.echo(template, nl=False)
+        click.echo(template if source is None else _text_of(source), nl=False)
         return Exit.ACCEPTABLE
     path = _path(name)
-    _write(path, template.replace("my-tree", path.stem).encode())
+    if source is None:
+        text = template.replace("my-tree", path.stem)
+    else:
+        from assistant.tree.copied import copied
+
+        text = copied(source, path)
+    _write(path, text.encode())
     here = _quoted(path)
     steps = {
         f"throughwall check {here}": "says what is wrong with it",
-        f"throughwall tree try {here}": "tries it in a talk",
+        f"throughwall tree try {here} --watch": "tries it in a talk while you write",
         "throughwall tree format": "explains every table and key",
     }
+    if source is not None:
+        steps[f"throughwall compare {_quoted(Path(source))} {here}"] = "says which verdicts have changed"
     width = max(map(len, steps))
     click.echo(f"{path} is written. Open it in an editor and make it your own. Then:", err=True)
     for typed, does in steps.items():
         click.echo(f"  {typed:<{width}}  {does}", err=True)
     return Exit.ACCEPTABLE
+
+
+def _text_of(source: str) -> str:
+    """The text of a tree as it stands."""
+    from assistant.tree.load import load
+
+    return load(source).document.text
 
 
 def _path(name: str) -> Path:

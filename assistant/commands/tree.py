@@ -76,12 +76,15 @@ def tree(context: click.Context) -> int | None:
     """
     if context.invoked_subcommand is not None:
         return None
-    from assistant.tree.installed import installed_titles
+    from assistant.tree.installed import installed_folder, installed_titles
 
     titles = installed_titles()
     width = max(map(len, titles), default=0)
     for name, title in titles.items():
         click.echo(f"{name:<{width}}  {title}")
+    click.echo(
+        f"Their files lie in {installed_folder()}; to change one, see: throughwall tree new --help", err=True
+    )
     return Exit.ACCEPTABLE
 
 
