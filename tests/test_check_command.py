@@ -92,7 +92,7 @@ def test_a_fault_has_its_line_a_caret_and_help(run: Run) -> None:
         "     | ^^^\n"
         "  help: Did you mean `why`?\n"
         "\n"
-        "typo.toml: 1 fault; the way through it is proved once it loads\n"
+        "typo.toml: 1 fault. The rest is looked at once this is mended.\n"
     )
     assert ended.err == "What a code means: throughwall check --explain unknown-key\n"
 
@@ -145,7 +145,7 @@ def test_one_bad_tree_does_not_stop_the_others(run: Run) -> None:
     ended = run(broken("typo", ("why =", "wyh =")), "gone.toml", "small.toml")
     assert ended.status == 2
     assert ended.out.endswith(
-        "typo.toml: 1 fault; the way through it is proved once it loads\ngone.toml: could not be read\nsmall.toml: passed\n"
+        "typo.toml: 1 fault. The rest is looked at once this is mended.\ngone.toml: could not be read\nsmall.toml: passed\n"
     )
     assert "There is no file gone.toml." in ended.err
 
@@ -290,6 +290,7 @@ def test_the_answers_that_show_a_fault_are_printed_to_be_copied(
         '    tree = "small.toml"\n'
         "    [facts]\n"
         '    "fixing" = "none"\n'
+        "  see it: save them as facts.toml, then type: throughwall judge --unproven facts.toml\n"
     ) in run("small.toml").out
 
 
@@ -376,7 +377,8 @@ def test_a_code_is_explained(run: Run) -> None:
 
 
 @pytest.mark.parametrize(
-    ("code", "hint"), [("no-way", 'Did you mean "no-why"?'), ("zzzz", "There are: after-header, ")]
+    ("code", "hint"),
+    [("no-way", 'Did you mean "no-why"?'), ("zzzz", "There are: added-ending, after-header, ")],
 )
 def test_a_code_that_is_none_is_refused(run: Run, code: str, hint: str) -> None:
     ended = run("--explain", code)

@@ -127,7 +127,11 @@ def _answers(witness: str) -> list[str]:
     lines = [line for line in witness.split("\n") if line.strip() and not line.startswith("#")]
     if len(lines) > MOST_ANSWERS:
         return [f"  {len(lines) - 2} answers show it: --witnesses DIR writes them down, for `judge`."]
-    return ["  these answers show it, as a facts file:", *(f"    {safely(line, 400)}" for line in lines)]
+    return [
+        "  these answers show it, as a facts file:",
+        *(f"    {safely(line, 400)}" for line in lines),
+        "  see it: save them as facts.toml, then type: throughwall judge --unproven facts.toml",
+    ]
 
 
 def _painted(line: str, paint: Paint) -> str:
@@ -233,8 +237,8 @@ def ended(
     said = "passed" if proven else "no fault found, but could not be proven"
     if complaints:
         said = f"{len(complaints)} fault{'s' if len(complaints) > 1 else ''}"
-        if not loaded:
-            said += "; the way through it is proved once it loads"
     if remarks:
         said += f", {len(remarks)} remark{'s' if len(remarks) > 1 else ''}"
+    if complaints and not loaded and complaints[0].code != "other-file":
+        said += f". The rest is looked at once {'this is' if len(complaints) == 1 else 'these are'} mended."
     return f"{safely(file, 400)}: {said}"

@@ -6,6 +6,7 @@ wrong with a file is told at once, each with its line.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
@@ -15,10 +16,11 @@ from assistant.errors import Refused
 from assistant.session.fact import UNSTATED, Fact
 from assistant.session.session import admit
 from assistant.tree import toml
-from assistant.tree.answers import read_answer
+from assistant.tree.answers import expected_answer, read_answer
 from assistant.tree.load import load
-from assistant.tree.mistakes import nearest, safely
+from assistant.tree.mistakes import Unreadable, nearest, safely
 from assistant.tree.model import BASES, NOT_SURE, Question
+from assistant.tree.otherwise import other_file
 from assistant.tree.scalars import quoted
 from assistant.tree.slips import Slips
 from assistant.tree.tree import Asked, Tree
@@ -47,7 +49,13 @@ def read_facts(
 
     `trees` keeps loaded trees from one file to the next. Raises `Unreadable` or `Refused`.
     """
-    document = toml.read(path, most_bytes=MOST_BYTES, lists=())
+    try:
+        document = toml.read(path, most_bytes=MOST_BYTES, lists=())
+    except Unreadable as error:
+        raise _with_answers(error, path, tree) from error.__cause__
+    other = other_file(document.data, document.name, "facts")
+    if other is not None:
+        raise Unreadable([other])
     reader = _Reader(document)
     named = reader.top()
     if tree is None and "tree" not in document.data:
@@ -70,6 +78,33 @@ def read_facts(
     facts = reader.facts(loaded)
     reader.stop()
     return FactsFile(loaded, facts)
+
+
+_PAIR = re.compile(r"""\s*(["']?)(.+?)\1\s*=\s*([^#]*)""")
+_TREE = re.compile(r"""^\s*tree\s*=\s*["']([^"'\n]+)["']""", re.MULTILINE)
+
+
+def _with_answers(error: Unreadable, path: Path, named: str | None) -> Unreadable:
+    """The same mistakes; a word without quotes is told with the answers that its question takes."""
+    if not any(mistake.code in ("unquoted-text", "true-false") for mistake in error.mistakes):
+        return error
+    try:
+        text = path.read_text(encoding="utf-8")
+        own = _TREE.search(text)
+        if named is None and own is None:
+            return error
+        tree = load(named) if named is not None else load(own[1] if own else "", path.parent)
+    except (Refused, OSError, ValueError):
+        return error
+    lines = text.removeprefix("\ufeff").splitlines()
+    mistakes = []
+    for mistake in error.mistakes:
+        pair = _PAIR.match(lines[mistake.place.line - 1]) if mistake.place else None
+        question = tree.has_key(pair[2].strip()) if pair else None
+        answers = expected_answer(question, pair[3].strip()) if pair and question else ""
+        told = mistake.code in ("unquoted-text", "true-false") and answers
+        mistakes.append(mistake._replace(hint=answers) if told else mistake)
+    return Unreadable(mistakes, error.more)
 
 
 class _Reader(Slips):

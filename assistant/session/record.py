@@ -20,8 +20,9 @@ from assistant.session.provenance import strangers
 from assistant.session.session import Session
 from assistant.tree import toml
 from assistant.tree.load import load
-from assistant.tree.mistakes import nearest
+from assistant.tree.mistakes import Unreadable, nearest
 from assistant.tree.model import BASES
+from assistant.tree.otherwise import other_file
 from assistant.tree.slips import Slips
 from assistant.tree.tree import Tree
 
@@ -151,6 +152,9 @@ class _Reader(Slips):
 
     def check(self) -> None:
         data = self.document.data
+        other = other_file(data, self.document.name, "record")
+        if other is not None:
+            raise Unreadable([other])
         self.closed((), data, "")
         if data.get("format") != 1 or data.get("record") != "consultation":
             self.slip(

@@ -14,12 +14,16 @@ from assistant.tree.mistakes import nearest
 from assistant.tree.model import NOT_SURE, Question
 from assistant.workings.units import show, to_unit
 
-__all__ = ["Value", "read_answer", "say_answer"]
+__all__ = ["Value", "expected_answer", "read_answer", "say_answer"]
 
 Value = str | tuple[str, ...] | Fraction
 """An answer: an answer id, several ids, an exact number in the question's unit, a note's text, or `not-sure`."""
 
 MOST_NOTE = 20_000
+MOST_WORDED = 8
+"""Answers whose words are told beside their ids."""
+MOST_WORDS = 40
+"""Characters of them."""
 
 
 def read_answer(question: Question, given: object, bare: bool = False) -> Value:
@@ -32,7 +36,11 @@ def read_answer(question: Question, given: object, bare: bool = False) -> Value:
             raise Refused("this question must be answered; not sure is not enough here", _expected(question))
         return NOT_SURE
     if isinstance(given, bool) or not isinstance(given, str | int | Decimal | Fraction | list):
-        raise Refused(f"{_found(given)} is not an answer", _expected(question))
+        meant = _said(question, "yes" if given else "no") if isinstance(given, bool) else None
+        raise Refused(
+            f"{_found(given)} is not an answer",
+            (f'Did you mean "{meant}"? ' if meant else "") + _expected(question),
+        )
     if question.kind == "choice":
         return _choice(question, given)
     if question.kind == "several":
@@ -71,7 +79,11 @@ def _choice(question: Question, given: object) -> str:
 
 def _several(question: Question, given: object) -> tuple[str, ...]:
     if not isinstance(given, list):
-        raise Refused(f"{_found(given)} is not a list", _expected(question))
+        meant = _said(question, given) if isinstance(given, str) else None
+        raise Refused(
+            f"{_found(given)} is not a list",
+            (f'Did you mean ["{meant}"]? ' if meant else "") + _expected(question),
+        )
     for one in given:
         if not (isinstance(one, str) and question.answer_of(one)):
             raise _no_such(question, one)
@@ -103,22 +115,47 @@ def _number(question: Question, given: object, bare: bool) -> Fraction:
 
 
 def _no_such(question: Question, given: object) -> Refused:
-    near = nearest(given, [answer.id for answer in question.answer]) if isinstance(given, str) else None
-    said = next(
-        (a.id for a in question.answer if isinstance(given, str) and a.says.casefold() == given.casefold()),
-        None,
-    )
-    meant = said or near
+    meant = _meant(question, given) if isinstance(given, str) else None
     return Refused(
         f"{_found(given)} is not an answer here",
         (f'Did you mean "{meant}"? ' if meant else "") + _expected(question),
     )
 
 
+def expected_answer(question: Question, raw: str) -> str:
+    """What to write for a question with answers where a word stands without quotes; empty for any other."""
+    if question.kind not in ("choice", "several") or question.answer_of(raw):
+        return ""
+    meant = _meant(question, {"true": "yes", "false": "no"}.get(raw.casefold(), raw))
+    return (f'Did you mean "{meant}"? ' if meant else "") + _expected(question)
+
+
+def _meant(question: Question, given: str) -> str | None:
+    """The id of the answer that says this, or one of whose other words it is, or whose id is near."""
+    return _said(question, given) or nearest(given, [answer.id for answer in question.answer])
+
+
+def _said(question: Question, given: str) -> str | None:
+    words = {answer.id: (answer.id, answer.says, *answer.also) for answer in question.answer}
+    return next((name for name, several in words.items() if any(_same(given, one) for one in several)), None)
+
+
+def _same(one: str, other: str) -> bool:
+    letters, others = (
+        [sign for sign in text.casefold() if sign.isalnum()] for text in (one[:400], other[:400])
+    )
+    return letters == others != []
+
+
 def _expected(question: Question) -> str:
     unsure = "" if question.must_answer else f', or "{NOT_SURE}"'
     if question.kind in ("choice", "several"):
-        ids = ", ".join(f'"{answer.id}"' for answer in question.answer)
+        worded = len(question.answer) <= MOST_WORDED
+        ids = ", ".join(
+            f'"{answer.id}"'
+            + (f" ({_short(answer.says)})" if worded and not _same(answer.id, answer.says) else "")
+            for answer in question.answer
+        )
         return f"Write {'a list of ' if question.kind == 'several' else ''}{ids}{unsure}."
     if question.kind == "note":
         return f"Write a text in quotes{unsure}."
@@ -130,6 +167,11 @@ def _expected(question: Question) -> str:
         else ""
     )
     return f"Write {whole}{limits}{unit}{unsure}."
+
+
+def _short(text: str) -> str:
+    line = " ".join(text.split()).rstrip(".")
+    return line if len(line) <= MOST_WORDS else line[: MOST_WORDS - 1] + "…"
 
 
 def _found(given: object) -> str:

@@ -12,9 +12,11 @@ from pathlib import Path
 
 from assistant.errors import Refused
 from assistant.tree import toml
+from assistant.tree.endings import added_ending, with_ending
 from assistant.tree.installed import ID, ids_in, installed_folder, installed_ids
 from assistant.tree.mistakes import Label, Mistake, Unreadable, nearest, safely
 from assistant.tree.model import TreeFile
+from assistant.tree.otherwise import other_file
 from assistant.tree.refer import references
 from assistant.tree.shape import shaped
 from assistant.tree.slips import labelled
@@ -70,6 +72,9 @@ def _found(name: str, beside: Path | None) -> Path:
                 return place / f"{name}.toml"
         near = nearest(name, installed_ids())
         hint = f'Did you mean "{near}"? ' if near else ""
+        renamed = with_ending(folder / f"{name}.toml")
+        if renamed:
+            raise Refused(f'there is no tree "{safely(name, 60)}"', renamed)
         raise Refused(
             f'there is no tree "{safely(name, 60)}"',
             f"{hint}Installed trees: {', '.join(installed_ids())}. For a file of your own write its path, "
@@ -114,16 +119,31 @@ class _Loader:
         stem: str | None = None,
     ) -> Tree:
         file, mistakes, broken = shaped(document)
+        other = other_file(document.data, document.name, "tree") if mistakes else None
+        if other is not None:
+            raise _all([other])
         if file is None:
             raise _all(mistakes)
-        if stem is not None and file.tree.id != stem and ID.fullmatch(file.tree.id):
+        ending = added_ending(Path(document.name))
+        if stem is not None and ending:
+            mistakes.append(
+                Mistake(
+                    document.name,
+                    None,
+                    "added-ending",
+                    f"Your editor has added {ending} to the file's name.",
+                    f"Rename it to {safely(Path(document.name).name.removesuffix(ending), 200)}.",
+                )
+            )
+        elif stem is not None and file.tree.id != stem and ID.fullmatch(file.tree.id):
             mistakes.append(
                 Mistake(
                     document.name,
                     document.place(("tree", "id")),
                     "file-name",
                     f'this tree calls itself "{file.tree.id}", but its file is called "{stem}.toml".',
-                    f'Name the file "{file.tree.id}.toml", or write `id = "{stem}"`.',
+                    f'Name the file "{file.tree.id}.toml"'
+                    + (f', or write `id = "{stem}"`.' if ID.fullmatch(stem) else "."),
                 )
             )
         parts, missing = self._parts(file, document, beside, chain or (file.tree.id,), broken)
@@ -189,6 +209,7 @@ class _Loader:
                 if path is None:
                     near = nearest(wanted, [*(ids_in(beside) if beside else ()), *installed_ids()])
                     hint = f'Did you mean "{near}"?' if near else f"Put {wanted}.toml beside this file."
+                    hint = (beside and with_ending(beside / f"{wanted}.toml")) or hint
                     slip(
                         "unknown-tree",
                         f'there is no tree "{wanted}", neither beside this one nor installed.',

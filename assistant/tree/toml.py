@@ -218,16 +218,39 @@ def _beside(path: Path) -> str:
     """Name the file in the same folder that was probably meant."""
     from itertools import islice
 
+    from assistant.tree.endings import with_ending
+
     try:
         stems = [entry.stem for entry in islice(path.parent.iterdir(), 1000) if entry.suffix == ".toml"]
     except OSError:
         return f"There is no folder {safely(str(path.parent), 200)} either."
+    renamed = with_ending(path)
+    if renamed:
+        return renamed
     near = nearest(path.name.removesuffix(".toml"), stems)
     return f"Did you mean {safely(str(path.with_name(f'{near}.toml')), 200)}?" if near else ""
 
 
+_OTHER_TEXTS = (
+    (b"{\\rtf", "a rich text file (RTF)"),
+    (b"pk\x03\x04", "a word processor's document, or a packed one (ZIP)"),
+    (b"%pdf", "a PDF"),
+    (b"\xd0\xcf\x11\xe0", "a word processor's document"),
+    (b"<!doctype", "a web page (HTML)"),
+    (b"<html", "a web page (HTML)"),
+    (b"<?xml", "an XML file"),
+)
+"""What files begin with that people take for plain text, in lower case."""
+
+
 def _decoded(content: bytes, name: str) -> str:
     """Decode UTF-8, or say where the first byte stands that is none."""
+    head = content[:64].removeprefix(_BOM.encode()).lstrip().lower()
+    if head[:1] in (b"{", b"p", b"%", b"<", b"\xd0"):
+        what = next((what for sign, what in _OTHER_TEXTS if head.startswith(sign)), None)
+        if what:
+            hint = 'In your editor choose "Save as" and "Plain text", and a name that ends with .toml.'
+            raise Unreadable([Mistake(name, None, "not-text", f"This is {what}, not plain text.", hint)])
     try:
         if content.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\0" in content[:4]:
             if _is_utf_16(content[:2000]):

@@ -81,15 +81,15 @@ def test_what_is_taken_is_exact(name: str, given: object, value: object) -> None
 @pytest.mark.parametrize(
     ("name", "given", "message", "hint"),
     [
-        ("fixing", "screw", '"screw" is not an answer here', 'Did you mean "screws"? Write "screws", "clamp", or'),
+        ("fixing", "screw", '"screw" is not an answer here', 'Did you mean "screws"? Write "screws" (It is screws), "clamp" (It is clamp), or'),
         ("fixing", "It is clamp", '"It is clamp" is not an answer here', 'Did you mean "clamp"?'),
-        ("fixing", "glue", '"glue" is not an answer here', 'Write "screws", "clamp", or "not-sure".'),
+        ("fixing", "glue", '"glue" is not an answer here', 'Write "screws" (It is screws), "clamp" (It is clamp), or "not-sure".'),
         ("fixing", 3, "3 is not an answer here", 'Write "screws"'),
         ("fixing", True, "true is not an answer", 'Write "screws"'),
         ("fixing", None, "", 'Write "screws"'),
         ("fixing", {"screws": 1}, "a table is not an answer", 'Write "screws"'),
         ("fixing", ["screws"], "", 'Write "screws"'),
-        ("near", "door", '"door" is not a list', 'Write a list of "door", "window", or "not-sure".'),
+        ("near", "door", '"door" is not a list', 'Write a list of "door" (A door), "window" (A window), or "not-sure".'),
         ("near", ["dor"], '"dor" is not an answer here', 'Did you mean "door"?'),
         ("near", ["door", "door"], "the same answer stands there twice", "Write each once."),
         ("near", ["not-sure"], '"not-sure" is not an answer here', 'or "not-sure"'),

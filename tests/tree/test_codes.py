@@ -26,7 +26,7 @@ CALLS = {"slip": 1, "Mistake": 2, "Finding": 1, "refused": 0, "Breach": 0, "faul
 """Calls that raise a code, and which of their arguments it is; in some modules `slip` has it first."""
 
 ELSEWHERE = {"no-file", "folder", "not-a-file", "not-allowed", "unreadable", "too-big", "not-text", "not-utf-8",
-             "file-name", "visits-too-deep", "not-declared"}  # fmt: skip
+             "file-name", "added-ending", "other-file", "visits-too-deep", "not-declared"}  # fmt: skip
 """Loading codes that tests with files of their own provoke: tests/tree/test_toml.py and test_load.py."""
 
 
