@@ -19,7 +19,7 @@ from assistant.tree.installed import installed_folder
 from assistant.tree.mistakes import Mistake, Place
 from assistant.tree.model import Verdict
 from assistant.tree.remarks import remarks
-from assistant.tree.safety import masked
+from assistant.tree.safety import hidden_verdicts
 from assistant.tree.survey.graph import Survey, TooMany
 from assistant.tree.survey.outcomes import by_verdict
 from assistant.tree.survey.suspects import Suspect, idle_rows, suspects
@@ -173,9 +173,9 @@ class _Proof:
             for number, verdict in enumerate(self.tree.file.verdict)
             if not counts[verdict.id] and not _last_resort(verdict)
         ]
-        hidden = {complaint.place for complaint in masked(self.tree)} if never else set()
+        hidden = hidden_verdicts(self.tree) if never else []
         for number, verdict in never:
-            if self.tree.document.place(("verdict", number), key=True) not in hidden:
+            if number not in hidden:
                 message = f'no answers come to the verdict "{verdict.id}".'
                 hint = "It does no harm as a safeguard; mend its `when` if it should be given."
                 if verdict.outcome == "stop":

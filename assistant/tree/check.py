@@ -11,8 +11,9 @@ from itertools import pairwise
 
 from assistant.tree.bands import question_stretches, stretches
 from assistant.tree.mistakes import Label, Mistake, Place
-from assistant.tree.model import Each, Question, Recall, Visit, Working
+from assistant.tree.model import RANK, Each, Finding, Question, Recall, Visit, Working
 from assistant.tree.safety import masked
+from assistant.tree.silent import silent_rows
 from assistant.tree.tree import Tree, ways_on
 
 __all__ = ["check"]
@@ -161,18 +162,34 @@ class _Proof:
         for name, finding in self.file.finding.items():
             sources.update(finding.source)
             if name not in findings:
-                yield self.slip(
-                    ("finding", name),
-                    "unused",
-                    f"nothing leads to [finding.{name}].",
-                    "Name it where it is found, or take it out.",
-                )
+                yield self.unfound(name, finding)
         yield from self.unspoken()
         for name in self.file.source:
             if name not in sources:
                 yield self.slip(
                     ("source", name), "unused", f"nothing names [source.{name}].", "Name it, or take it out."
                 )
+
+    def unfound(self, name: str, finding: Finding) -> Mistake:
+        """A finding that nothing leads to; one that refuses a flue was most likely lost by an answer."""
+        message = f"nothing leads to [finding.{name}]."
+        if RANK.get(finding.effect, 0) < RANK["unproven"]:
+            hint = "Name it where it is found, or take it out."
+            return self.slip(("finding", name), "unused", message, hint)
+        silent = silent_rows(self.tree, finding)
+        listed = ", ".join(row.named for row in silent)
+        refuses = "refuses a flue" if finding.effect != "unproven" else "keeps a flue from being passed"
+        found = (
+            f"Answers that find nothing, or the same as another: {listed}."
+            if silent
+            else "Every answer finds something; look for one that names another finding."
+        )
+        hint = (
+            f"This finding {refuses}. Most likely an answer has lost it, or names another. {found} "
+            "Take it out only if nothing should be refused for it."
+        )
+        told = self.slip(("finding", name), "unused", message, hint)
+        return told._replace(also=tuple(Label(row.place, "was it lost here?") for row in silent))
 
     def unspoken(self) -> Iterator[Mistake]:
         """Requirements that nothing found here, or in a tree visited from here, ever speaks to."""

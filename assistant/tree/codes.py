@@ -199,7 +199,7 @@ CODES = {
     "unreachable": Code(2, "No answers lead to this step, so it is never asked or worked out; often a `then` names another one.",
         "Let a `then` lead to it, or take it out."),
     "unused": Code(2, "Nothing leads to this finding, or nothing names this source, so it never counts; often the line that names it was forgotten.",
-        "Name it where it belongs, or take it out."),
+        "Name it where it belongs. Take a finding that refuses a flue out only if nothing should be refused for it."),
     "unused-requirement": Code(2, "No finding speaks of this requirement, so it can never be met.",
         "Write a finding on it and name that in an answer, or take the requirement out."),
     "never-given": Code(2, "No path gives this verdict. This is a remark: it may be kept for another tree.",

@@ -141,3 +141,56 @@ def test_a_then_of_another_answer_is_not_moved_up_where_it_belongs_there(
     [mistake] = told(*edits)
     assert mistake.hint.startswith("Write")
     assert "move it up" not in mistake.hint or "Only if" in mistake.hint
+
+
+VERDICTS = ["[[verdict]]" + part.rstrip("\n") + "\n\n" for part in GUARD.split("[[verdict]]")[1:]]
+REFUSING, PASSING, REST = VERDICTS
+ALL = GUARD[GUARD.index("[[verdict]]") :]
+AGAIN = REFUSING.replace('"unguarded"', '"again"')
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "at", "message", "hint", "also"),
+    [
+        ([REST, REFUSING, PASSING], 'id = "unguarded"', ', nor can 1 more below it: line 140 "not-settled" has no `when` and takes everything.',
+         'Move line 140 "not-settled" to the end', ['id = "not-settled"', 'id = "passes"']),
+        ([REFUSING, REST, PASSING], 'id = "passes"', 'line 148 "not-settled" has no `when` and takes everything.',
+         'Move line 148 "not-settled" to the end', ['id = "not-settled"']),
+        ([*VERDICTS, REST.replace('"not-settled"', '"again"', 1)], 'id = "again"', 'line 156 "not-settled" has no `when`', "Only one verdict can do without",
+         ['id = "not-settled"']),
+        ([REFUSING, AGAIN, PASSING, REST], 'id = "again"', 'wherever it matches, "unguarded" (line 140) before it does.',
+         'It asks for the same as "unguarded"', ['id = "unguarded"']),
+        ([REFUSING, PASSING, AGAIN.replace("any", "free"), REST], 'id = "again"', '"unguarded" (line 140) before it does.',
+         "Move it up, above line 140", ['id = "unguarded"']),
+        ([REFUSING, PASSING, AGAIN.replace("any =", 'all = "met", any ='), REST], 'id = "again"', "nothing that is found brings its `when` about.",
+         "Mend its `when`", []),
+    ],
+)  # fmt: skip
+def test_a_masked_verdict_names_those_that_take_its_place(
+    verdicts: list[str], at: str, message: str, hint: str, also: list[str]
+) -> None:
+    edit = (ALL, "".join(verdicts))
+    [mistake] = told(edit)
+    assert mistake.code == "masked-verdict"
+    assert mistake.place is not None
+    assert mistake.place.line == line_of(at, edit) - 1
+    assert message in mistake.message
+    assert hint in mistake.hint
+    assert [label.place.line for label in mistake.also] == [line_of(one, edit) - 1 for one in also]
+
+
+@pytest.mark.parametrize(
+    ("edits", "hint"),
+    [
+        (change('finding = "near"\n', ""),
+         'This finding refuses a flue. Most likely an answer has lost it, or names another. Answers that find nothing, or the same as another: '
+         'band "Less than 50 mm" of [question.gap] (line 71)'),
+        (change('finding = "near"\n', 'finding = "room"\n'), 'band "Less than 50 mm" of [question.gap] (line 71, which finds "room" as another does)'),
+        (change('finding = "not-measured"\n', ""), "This finding keeps a flue from being passed."),
+        (change('finding = "not-measured"\n', ""), "the same as another: [question.gap.not-sure] (line 67)"),
+    ],
+)  # fmt: skip
+def test_a_finding_that_refuses_is_not_lightly_taken_out(edits: Edits, hint: str) -> None:
+    [unused] = [mistake for mistake in told(*edits) if mistake.code == "unused"]
+    assert hint in unused.hint
+    assert unused.hint.endswith("Take it out only if nothing should be refused for it.")
