@@ -40,7 +40,7 @@ LIMITS: list[tuple[str, int]] = [
     ("{} digits in a whole number", limits.MOST_DIGITS),
     ("{} digits in a number with a point", limits.MOST_DECIMAL_DIGITS),
     ("{} signs in a note that somebody types", answers.MOST_NOTE),
-    ("{} mistakes of writing told of one file", toml_walk.MOST_FINDINGS),
+    ("{} faults of writing told of one file", toml_walk.MOST_FINDINGS),
 ]
 """What the reference says of each limit, and the constant that holds it."""
 

@@ -205,7 +205,7 @@ def test_the_mistakes_of_one_tree_are_told_once_for_many_files(run: Run) -> None
         ended = run("judge", *names, facts("good.toml", ACCEPTABLE), "gone.toml")
         assert ended.status == 2
         assert ended.err.count(mistake) == run("judge", names[0]).err.count(mistake) > 0
-        assert f"\n1.toml: refused for the mistakes in {tree} told above\n2.toml: refused for" in ended.err
+        assert f"\n1.toml: refused for the faults in {tree} told above\n2.toml: refused for" in ended.err
         assert "There is no file gone.toml." in ended.err
         lines = run("judge", "--json", *names).lines
         assert len({json.dumps(line["error"]) for line in lines}) == 1

@@ -217,6 +217,15 @@ def test_what_does_not_fit_any_more_is_told_by_name_and_can_come_back(bench: Ben
     assert bench.answers == ["situation", "near", "gap", "joint-count", "joint.1/held-by"]
 
 
+def test_that_faults_are_mended_is_said_before_what_has_changed(bench: Bench) -> None:
+    bench.change(BROKEN)
+    assert bench.look() is not None
+    bench.change(BROKEN[::-1], ("How wide is the gap?", "How wide is it?"))
+    said = bench.look()
+    assert said is not None
+    assert all_said(said) == f"Mended: The fault is mended.\nRead again: {UNCHANGED}"
+
+
 def test_a_visited_tree_is_watched_as_well(bench: Bench) -> None:
     bench.say(*GOOD[:5])
     part = bench.file.with_name("part.toml")
@@ -307,7 +316,7 @@ def test_a_tree_that_fails_its_proofs_opens_all_the_same_and_says_so(bench: Benc
     trying = Trying(Store(bench.file.parent), lambda: NOW, str(bench.file))
     trying.start()
     told = all_said(trying.prove())
-    assert f"1 complaint, so its verdicts say that it is unproven. `throughwall check {bench.file}`" in told
+    assert f"1 fault, so its verdicts say that it is unproven. `throughwall check {bench.file}`" in told
     assert "[question.situation] has no `why`" in told
     assert trying.session is not None
     assert not trying.session.proven
@@ -326,13 +335,15 @@ def test_a_tree_counts_as_unproven_until_its_proofs_have_been_gone_through(bench
 def test_complaints_are_told_when_they_change(bench: Bench) -> None:
     bench.change(LOOSE)
     bench.look()
-    assert "1 complaint" in bench.trying.prove()[0].text
+    assert "1 fault" in bench.trying.prove()[0].text
     bench.change(("To try every kind", "To try each kind"))
     bench.look()
     assert bench.trying.prove() == []
     bench.change(LOOSE[::-1])
     bench.look()
-    assert all_said(bench.trying.prove()) == "Proofs: The tree has passed its proofs."
+    assert all_said(bench.trying.prove()) == (
+        "Mended: [question.situation] has no `why`.\nProofs: The tree has passed its proofs."
+    )
 
 
 def test_the_proofs_of_a_tree_that_was_replaced_count_for_nothing(bench: Bench) -> None:
@@ -449,10 +460,10 @@ def test_a_tree_that_is_not_there_is_refused(run: Callable[..., tuple[int, str, 
         run("nowhere.toml")
 
 
-def test_a_tree_that_is_not_there_is_waited_for_with_its_mistake_shown(
+def test_a_tree_that_is_not_there_is_waited_for_with_its_fault_shown(
     run: Callable[..., tuple[int, str, str]],
 ) -> None:
     status, out, _ = run("nowhere.toml", "--watch")
     assert status == 0
-    assert "Mistake: nowhere.toml: There is no file nowhere.toml." in out
+    assert "Fault: nowhere.toml: There is no file nowhere.toml." in out
     assert "Mend it and save it" in out

@@ -119,7 +119,7 @@ def tell_once(error: Refused, path: Path, told: set[tuple[Mistake, ...]]) -> Non
     """A refusal of one file of several; the mistakes of a tree that many of them name are told for the first."""
     mistakes: tuple[Mistake, ...] = getattr(error, "mistakes", ())
     if mistakes and mistakes in told:
-        click.echo(f"{path}: refused for the mistakes in {mistakes[0].file} told above", err=True)
+        click.echo(f"{path}: refused for the faults in {mistakes[0].file} told above", err=True)
         return
     told.add(mistakes)
     tell(error, str(path))

@@ -14,12 +14,12 @@ __all__ = ["Fault", "faults_of"]
 
 @dataclass(frozen=True)
 class Fault:
-    """One mistake."""
+    """One fault."""
 
     text: str
     """Where it is and what it is; the place first, as editors understand it."""
     line: str = ""
-    """The line of the file, cut to fit; nothing where the mistake has no place."""
+    """The line of the file, cut to fit; nothing where the fault has no place."""
     caret: str = ""
     """Blanks and a caret, to stand under the line."""
     hint: str = ""

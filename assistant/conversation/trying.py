@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from assistant.conversation.carried import told
 from assistant.conversation.faults import faults_of
+from assistant.conversation.proofs import PROVEN, outcome, outcome_told
 from assistant.conversation.script import Choice, Prompt, Said, Tone, counted, quoted
 from assistant.conversation.talk import Conversation
 from assistant.conversation.watch import Watch
@@ -24,14 +25,6 @@ if TYPE_CHECKING:
     from assistant.tree.tree import Tree
 
 __all__ = ["MENDED", "Trying"]
-
-MOST_COMPLAINTS = 3
-"""Complaints that are told one by one; `check` tells them all."""
-
-PASSED = "The tree has passed its proofs."
-IN_DOUBT = "No complaint, but not every way could be tried, so its verdicts say that it is unproven."
-PROVEN = (True, ())
-"""What needs no words at the start."""
 
 MENDED = "The tree is again as it was when it was last read."
 
@@ -48,8 +41,8 @@ class Trying(Conversation):
         self.trial, self.watching = True, watch is not None
         self.unproved: Tree | None = None
         """The tree in use, while its proofs have not been gone through."""
-        self._told: tuple[bool, tuple[tuple[str, str], ...]] = PROVEN
-        """What was said last of the proofs: whether the tree passed, and its complaints."""
+        self._told = PROVEN
+        """What was said last of the proofs."""
 
     def start(self) -> None:
         """Read the tree and open the talk; its proofs, which may take a while, are gone through when `prove` is called.
@@ -109,13 +102,13 @@ class Trying(Conversation):
         return self._read_again()
 
     def _read_again(self) -> list[Said] | None:
-        mended = bool(self.faults)
+        mended = len(self.faults)
         try:
             tree = self._load()
             if self.consultation is None:
-                said = self._begin(tree)
+                said, mended = self._begin(tree), 0
             elif tree.digest == self.consultation.session.tree.digest:
-                said = [Said(Tone.TOLD, MENDED, "Mended")] if mended else []
+                said, mended = [Said(Tone.TOLD, MENDED, "Mended")] if mended else [], 0
             else:
                 said = self._go_on(tree)
         except Refused as error:
@@ -124,8 +117,11 @@ class Trying(Conversation):
                 return None
             self.faults = faults
             stays = " The one that was read before stays in use." if self.consultation else ""
-            return [Said(Tone.REFUSED, f"The tree has {counted(len(faults), 'mistake')}.{stays}", "Not read")]
+            return [Said(Tone.REFUSED, f"The tree has {counted(len(faults), 'fault')}.{stays}", "Not read")]
         self.faults = ()
+        if mended:
+            words = "The fault is mended." if mended == 1 else f"All {mended} faults are mended."
+            said = [Said(Tone.TOLD, words, "Mended"), *said]
         return said or None
 
     def _go_on(self, tree: Tree) -> list[Said]:
@@ -153,27 +149,8 @@ class Trying(Conversation):
             return []
         self.unproved = None
         self.consultation.adopt_proof(proof.proven)
-        before, self._told = (
-            self._told,
-            (proof.proven, tuple((one.code, one.message) for one in proof.complaints)),
-        )
-        if self._told == before:
-            return []
-        if not proof.complaints:
-            return (
-                []
-                if proof.proven and before[0]
-                else [Said(Tone.TOLD, PASSED if proof.proven else IN_DOUBT, "Proofs")]
-            )
-        first = (
-            f"{counted(len(proof.complaints), 'complaint')}, so its verdicts say that it is unproven. "
-            f"`throughwall check {self.name}` tells them all."
-        )
-        shown = proof.complaints[:MOST_COMPLAINTS]
-        return [
-            Said(Tone.TOLD, first, "Proofs"),
-            *(Said(Tone.TOLD, f"{one.where}: {one.message}") for one in shown),
-        ]
+        before, self._told = self._told, outcome(proof)
+        return outcome_told(self.name, proof, before)
 
     # What is different in a trial
 

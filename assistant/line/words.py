@@ -71,10 +71,10 @@ def refusal(error: Refused, columns: int) -> list[str]:
 
 
 def faults(found: Sequence[Fault], columns: int) -> list[str]:
-    """What is wrong with a tree, each mistake with its line and a mark under the column."""
+    """What is wrong with a tree, each fault with its line and a mark under the column."""
     lines = []
     for fault in found:
-        lines += wrapped(f"Mistake: {fault.text}", columns, rest="  ")
+        lines += wrapped(f"Fault: {fault.text}", columns, rest="  ")
         if fault.caret:
             lines += [f"    {plain(fault.line)}", f"    {fault.caret}"]
         lines += wrapped(fault.hint, columns, "  ", "  ")

@@ -70,7 +70,7 @@ class FaultPane(VerticalScroll, can_focus=False):
 
 def _paragraphs(faults: Sequence[Fault], in_use: bool) -> Iterator[Paragraph]:
     stays = "; the one read before stays in use" if in_use else ""
-    title = f"✗ {counted(len(faults), 'mistake')} in the tree on disk{stays}."
+    title = f"✗ {counted(len(faults), 'fault')} in the tree on disk{stays}."
     yield Paragraph(Content.styled(title, "$error bold"))
     for fault in faults[:MOST_SHOWN]:
         yield Paragraph(ticked(fault.text))

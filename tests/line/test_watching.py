@@ -88,7 +88,7 @@ def test_mistakes_are_told_with_their_line_and_a_mark_and_that_they_are_mended(b
         return "none"
 
     text = talk(bench, spoil, mend)
-    assert "Not read: The tree has 1 mistake. The one that was read before stays in use.\n" in text
+    assert "Not read: The tree has 1 fault. The one that was read before stays in use.\n" in text
     lines = text.splitlines()
     at = lines.index('    then = "gapp"')
     assert lines[at + 1] == "           ^"
@@ -102,7 +102,7 @@ def test_the_proofs_are_gone_through_before_a_verdict_is_told(bench: Bench) -> N
         return "all well"
 
     text = talk(bench, "fitting", "none", "12", "1", "screws", "40", loosen)
-    assert text.index("Proofs: 1 complaint") < text.index("VERDICT")
+    assert text.index("Proofs: 1 fault") < text.index("VERDICT")
     assert "This tree has not passed its proofs" in text
 
 

@@ -106,7 +106,7 @@ async def test_with_mistakes_the_question_and_its_answers_stay_in_view(
     async with on_stage(bench.trying, size=size) as stage:
         bench.change(BROKEN)
         await look(stage, bench)
-        assert "✗ 1 mistake in the tree" in stage.words
+        assert "✗ 1 fault in the tree" in stage.words
         for wanted in ("Is it new", "New work", "›"):
             assert wanted in stage.seen
         await stage.resize(80, 24)
