@@ -194,3 +194,24 @@ def test_a_finding_that_refuses_is_not_lightly_taken_out(edits: Edits, hint: str
     [unused] = [mistake for mistake in told(*edits) if mistake.code == "unused"]
     assert hint in unused.hint
     assert unused.hint.endswith("Take it out only if nothing should be refused for it.")
+
+
+WORK = 'put-right = "Screw it on."\neffort = 1\n'
+
+
+@pytest.mark.parametrize(
+    ("written", "lines"),
+    [(WORK, "lines 99–100"), ('effort = 1\nput-right = "Screw it on."\n', "lines 99–100"), (WORK.replace("\n", "\n\n"), "lines 99 and 101")],
+)  # fmt: skip
+def test_work_that_is_written_at_the_bad_answer_is_to_be_moved(written: str, lines: str) -> None:
+    bad = 'says = "It moves"\nfinding = "no-guard"\n'
+    missing = 'finding = "no-guard"\nthen = "end"\n'
+    edits = ((WORK, ""), ('put-right = "Fit a guard."\neffort = 2\n', ""), (missing, missing.replace("no-guard", "not-seen")),
+             (bad, bad + written))  # fmt: skip
+    [fault] = [mistake for mistake in told(*edits) if mistake.code == "nothing-puts-right"]
+    assert fault.place is not None
+    assert fault.place.line == line_of('id = "loose"', *edits) - 1
+    offset = line_of("put-right" if written.startswith("put") else "effort = 1", *edits)
+    assert (
+        f"Move {lines} from here to the answer of [question.firm] that the work brings about." in fault.hint
+    ), offset

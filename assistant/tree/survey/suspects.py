@@ -192,12 +192,33 @@ def _where_to_mend(survey: Survey, way: Sequence[Taken], path: Path, hint: str) 
             if question is not None:
                 here = ("question", step, "answer" if question.answer else "band", taken.move.row)
                 if taken.move.row != NONE and question.kind != "several":
+                    lines = _work_written(survey, here)
+                    if lines:
+                        moved = (
+                            f"This answer is what is wrong, and the work stands here. Move {lines} from here to the answer "
+                            f"of [question.{step}] that the work brings about."
+                        )
+                        return here, moved
                     return (
                         here,
                         f"This answer is what is wrong. {hint.replace('an answer', f'another answer of [question.{step}]', 1)}",
                     )
                 return ("question", step), hint
     return path, hint
+
+
+def _work_written(survey: Survey, row: Path) -> str:
+    """The lines of a row that say what work brings it about; nothing where it has none."""
+    document = survey.tree.document
+    written: object = document.data
+    for part in row:
+        written = written[part]  # type: ignore[index]
+    keys = [key for key in ("put-right", "effort") if isinstance(written, dict) and key in written]
+    places = [place.line for key in keys if (place := document.place((*row, key), key=True)) is not None]
+    if "put-right" not in keys or len(places) < 2:
+        return f"line {places[0]}" if places else ""
+    first, last = sorted(places)
+    return f"lines {first}–{last}" if last == first + 1 else f"lines {first} and {last}"
 
 
 # Rows that nothing comes to
