@@ -63,7 +63,9 @@ def test_what_is_mended_is_named_unless_another_of_its_kind_has_come(
 ) -> None:
     before = outcome(failed(fault("a", "A."), fault("b", "B."), fault("b", "B too.")))
     said = outcome_told("t.toml", Proof(after, not after), before)
-    assert [one.text for one in said if one.label == "Mended"] == mended
+    assert [one.text for one in said if one.label == "Mended"] == [
+        f"No longer a fault: {one}" for one in mended
+    ]
     assert ("The tree has passed its proofs." in all_said(said)) == (not after)
 
 

@@ -342,7 +342,7 @@ def test_complaints_are_told_when_they_change(bench: Bench) -> None:
     bench.change(LOOSE[::-1])
     bench.look()
     assert all_said(bench.trying.prove()) == (
-        "Mended: [question.situation] has no `why`.\nProofs: The tree has passed its proofs."
+        "Mended: No longer a fault: [question.situation] has no `why`.\nProofs: The tree has passed its proofs."
     )
 
 

@@ -68,7 +68,7 @@ def _mended(before: Outcome, now: Outcome) -> Iterator[Said]:
         message for code, message in before.faults if (code, message) not in now.faults and code not in came
     ]
     for message in gone[:MOST_FAULTS]:
-        yield Said(Tone.TOLD, message, "Mended")
+        yield Said(Tone.TOLD, f"No longer a fault: {message}", "Mended")
     if len(gone) > MOST_FAULTS:
         yield Said(Tone.TOLD, f"And {len(gone) - MOST_FAULTS} more.", "Mended")
 

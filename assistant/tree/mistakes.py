@@ -80,8 +80,8 @@ def _others(count: int, more: bool) -> str:
     if not count:
         return ""
     if count == 1:
-        return " There is 1 more mistake in this file."
-    return f" There are {'at least ' if more else ''}{count} more mistakes in this file."
+        return " There is 1 more fault in this file."
+    return f" There are {'at least ' if more else ''}{count} more faults in this file."
 
 
 def safely(text: str, most: int = 40) -> str:

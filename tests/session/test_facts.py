@@ -145,14 +145,14 @@ def test_everything_wrong_with_a_file_is_told_in_one_go(folder: Path) -> None:
     with pytest.raises(Unreadable) as refused:
         read(folder, TOP + 'situtation = "new"\npipes = 9\nnear = ["dor"]\n[basis]\nnear = "guessed"\n')
     assert [str(m.place) for m in refused.value.mistakes] == ["3:1", "4:9", "5:8", "7:8"]
-    assert refused.value.message.endswith("There are 3 more mistakes in this file.")
+    assert refused.value.message.endswith("There are 3 more faults in this file.")
 
 
 def test_a_file_full_of_mistakes_is_given_up(folder: Path) -> None:
     with pytest.raises(Unreadable) as refused:
         read(folder, TOP + "".join(f"situatoin{number} = 1\n" for number in range(50_000)))
     assert len(refused.value.mistakes) == 100
-    assert refused.value.message.endswith("There are at least 99 more mistakes in this file.")
+    assert refused.value.message.endswith("There are at least 99 more faults in this file.")
 
 
 def test_of_a_tree_with_more_keys_than_anyone_reads_the_nearest_is_still_found(folder: Path) -> None:

@@ -216,7 +216,7 @@ def test_the_error_carries_the_first_mistake_and_counts_the_others() -> None:
     with pytest.raises(Refused) as caught:
         parse("a = b\nc = d\n", "some/hole.toml")
     assert caught.value.where == "some/hole.toml:1:5"
-    assert caught.value.message == "b is a word without quotes. There is 1 more mistake in this file."
+    assert caught.value.message == "b is a word without quotes. There is 1 more fault in this file."
     assert caught.value.hint == 'Put it in straight quotes: a = "b"'
     assert str(caught.value).startswith("some/hole.toml:1:5: b is")
 
