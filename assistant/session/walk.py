@@ -342,7 +342,9 @@ class _Walker:
             if value is not None and link.key:
                 causes[link.key] = None
             if value is not None and value is not ASSUMED and value != NOT_SURE:
-                inputs[name] = list(value) if isinstance(value, tuple) else value
+                inputs[name] = (
+                    list(value) if isinstance(value, tuple) else line.frame.tree.handed(working, name, value)
+                )
         return inputs, list(causes)
 
     def things(self, line: Line, keys: Sequence[str], causes: dict[str, None]) -> list[dict[str, Any]] | None:

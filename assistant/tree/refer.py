@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping, Sequence
+from fractions import Fraction
 
+from assistant.errors import Refused
 from assistant.tree.keys import table_name
 from assistant.tree.mistakes import Mistake
 from assistant.tree.model import (
@@ -24,6 +26,8 @@ from assistant.tree.toml import Document
 from assistant.tree.tree import Tree
 from assistant.tree.visits import MOST_EACH, Visits
 from assistant.workings import registry
+from assistant.workings.registry import Input
+from assistant.workings.units import converted
 
 __all__ = ["MOST_EACH", "MOST_STEPS", "references"]
 
@@ -291,6 +295,21 @@ class _Referee(Visits):
                 also=lambda: self.label(("question", recall.question), "its answers stand below this header"),
             )  # fmt: skip
 
+    def unit_fits(self, table: Path, name: str, keys: Sequence[str], wanted: Input) -> None:
+        """A number that a working is given has to be of the kind that it takes."""
+        question = None if keys[0].endswith(".*") else self.question_at(keys[0])
+        if question is None or question.unit is None or wanted.unit is None:
+            return
+        try:
+            converted(Fraction(1), question.unit, wanted.unit)
+        except Refused:
+            self.slip(
+                (*table, "give", name),
+                "wrong-kind",
+                f'"{keys[0]}" is asked in {question.unit}, but "{name}" is wanted in {wanted.unit}.',
+                f"Ask for it in {wanted.unit}, or in a unit of the same kind.",
+            )
+
     def working(self, table: Path, working: Working) -> None:
         self.sources(table, working.source)
         self.not_sure(table, working.not_sure)
@@ -315,6 +334,9 @@ class _Referee(Visits):
         for name in working.set:
             if name in working.give:
                 self.given_and_set(table, name)
+        for name, keys in working.give.items():
+            if name in inputs:
+                self.unit_fits(table, name, keys, inputs[name])
         for name, one in inputs.items():
             if one.required and name not in working.give and name not in working.set:
                 self.slip(

@@ -8,14 +8,18 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 from itertools import islice
 from typing import NamedTuple
 
 from assistant.errors import Refused
+from assistant.tree.answers import Value
 from assistant.tree.mistakes import nearest
 from assistant.tree.model import Each, Question, Row, Step, TreeFile, Visit, Working
 from assistant.tree.toml import Document
+from assistant.workings import registry
+from assistant.workings.units import converted
 
 __all__ = ["Asked", "Tree", "each_items"]
 
@@ -124,6 +128,27 @@ class Tree:
             return _ask(self, key, key.split("/"), "", ()).question
         except (_NoKey, Refused):
             return None
+
+    def handed(self, working: Working, name: str, value: Value) -> Value:
+        """An answer as an input of a working wants it: a number in the unit of that input."""
+        into = self.units_of(working)[name]
+        return converted(value, *into) if into is not None and isinstance(value, Fraction) else value
+
+    def units_of(self, working: Working) -> dict[str, tuple[str, str] | None]:
+        """For each input that single answers are given to, the unit asked in and the unit wanted, where they differ."""
+        found = self._units.get(id(working))
+        if found is None:
+            wanted = {one.name: one.unit for one in registry.find(working.run).inputs}
+            found = self._units[id(working)] = {}
+            for name, keys in working.give.items():
+                question = None if keys[0].endswith(".*") else self.has_key(keys[0])
+                unit, into = question.unit if question else None, wanted.get(name)
+                found[name] = (unit, into) if unit and into and unit != into else None
+        return found
+
+    @cached_property
+    def _units(self) -> dict[int, dict[str, tuple[str, str] | None]]:
+        return {}
 
     def written_as(self, key: str) -> str | None:
         """The fact key that differs from `key` in its dots, slashes, dashes and capitals alone."""

@@ -16,7 +16,7 @@ from typing import NamedTuple
 from assistant.errors import Refused
 from assistant.workings.numerals import as_json, clipped, exact, show, split_number, tidied
 
-__all__ = ["as_json", "exact", "kind_of", "show", "spellings", "to_unit"]
+__all__ = ["as_json", "converted", "exact", "kind_of", "show", "spellings", "to_unit"]
 
 ANGLE_DECIMALS = 9
 """Decimals kept when a slope in degrees becomes one in mm per m, or the other way."""
@@ -135,6 +135,18 @@ def kind_of(unit: str) -> str | None:
     if found is not None:
         return found.kind
     return "slope" if tidied(unit).casefold() in _ANGLE else None
+
+
+def converted(number: Fraction, unit: str | None, into: str | None) -> Fraction:
+    """A number of one unit in another; a number without a unit is in the other already.
+
+    Raises `Refused` where the two are not of one kind.
+    """
+    if not unit or not into or _same_text(unit, into):
+        return number
+    if kind_of(unit) is None or kind_of(unit) != kind_of(into):
+        raise Refused(f"{unit} cannot be turned into {into}", f"ask for it in {into}")
+    return _from_base(_to_base(number, unit), into)
 
 
 def spellings(kind: str) -> tuple[str, ...]:

@@ -454,3 +454,20 @@ def test_changing_an_answer_parks_the_later_ones_and_offers_them_again() -> None
     on = changed.answer("sealed", Fact("yes"))
     assert on.offered() == before.facts["size"]
     assert judged(FORK, {"age": "old", "sealed": "yes", "size": 10}).outcome == "acceptable"
+
+
+def test_a_number_goes_into_a_working_in_the_unit_that_it_is_wanted_in() -> None:
+    body = (
+        number("hole", unit="cm", most="40", more='must-answer = true\nthen = "flue"')
+        + number("flue", unit="in", most="10", more='must-answer = true\nthen = "gap"')
+        + '[working.gap]\nrun = "annular-gap"\nbranch-on = "gap_mm"\nthen = "end"\n'
+        + 'give = { hole_mm = "hole", flue_mm = "flue" }\n'
+        + banded("working.gap", "up-to = 10 ! good")
+        + "\n"
+        + banded("working.gap", " ! bad")
+        + "\n"
+    )
+    judgement = judged(tree(body, "hole"), {"hole": "15 cm", "flue": "100 mm"})
+    assert judgement.workings[0].inputs == {"hole_mm": 150, "flue_mm": 100}
+    assert judgement.workings[0].results["gap_mm"] == 25
+    assert judgement.outcome == "not-acceptable"

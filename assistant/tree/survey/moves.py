@@ -7,6 +7,7 @@ be followed, every move is taken by some real answers.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from fractions import Fraction
 from functools import reduce
 from operator import or_
 from typing import NamedTuple
@@ -17,7 +18,7 @@ from assistant.tree.survey.bits import Bits, spread_of
 from assistant.tree.survey.frame import Frame
 from assistant.tree.survey.known import Known, Memory, Open, exactly, looked_up, pinned, settled, whole_range
 from assistant.tree.survey.sides import beside_limits
-from assistant.tree.survey.worked import result_of
+from assistant.tree.survey.worked import in_unit, result_of
 from assistant.workings import registry
 from assistant.workings.registry import Working as Calculation
 
@@ -323,10 +324,13 @@ class Moves:
             if not settled(known):
                 continue
             value = pinned(known) if known is not None else None
-            if value is not None:
+            units = self.tree.units_of(working).get(wanted)
+            if isinstance(value, Fraction):
+                given[wanted] = self.tree.handed(working, wanted, value)
+            elif value is not None:
                 given[wanted] = value
             elif isinstance(known, Stretch):
-                loose[wanted] = known
+                loose[wanted] = known if units is None else in_unit(known, *units)
             else:
                 return None
         if loose and self.looked_at_again(name, working, loose):

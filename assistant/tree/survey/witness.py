@@ -19,7 +19,7 @@ from assistant.tree.survey.frame import Frame
 from assistant.tree.survey.known import Known, Open, whole_range
 from assistant.tree.survey.moves import NONE
 from assistant.tree.survey.shortest import Taken
-from assistant.tree.tree import each_items
+from assistant.tree.tree import Tree, each_items
 from assistant.workings import registry
 
 __all__ = ["answers_of"]
@@ -45,6 +45,8 @@ class _Replay:
     asked: dict[str, Question] = field(default_factory=dict)
     links: dict[str, dict[str, str | None]] = field(default_factory=lambda: {"": {}})
     """For each run, by its prefix, the fact keys behind the places that it is handed; None: the author's own answer."""
+    tree_of: dict[int, Tree] = field(default_factory=dict)
+    """The tree of each working, which knows in what units it is handed numbers."""
     wanted: list[tuple[Mapping[str, object], Mapping[str, str], Working, int]] = field(default_factory=list)
     """Workings on the way: what is set, the fact keys of what is given, and the band they have to come to."""
 
@@ -67,6 +69,7 @@ class _Replay:
                 if not given[0].endswith(".*") and (key := self.key(frame, prefix, given[0])) is not None
             }
             self.wanted.append((step.set, keys, step, move.row))
+            self.tree_of[id(step)] = frame.tree
         if taken.part:
             self.enter(taken)
         for place, known in move.changes:
@@ -145,7 +148,8 @@ class _Replay:
         for tried in islice(product(*options), MOST_TRIED):
             suited = {**values, **dict(zip(free, tried, strict=True))}
             if all(
-                _comes_to(constants, keys, step, row, suited) for constants, keys, step, row in self.wanted
+                self.comes_to(constants, keys, step, row, suited)
+                for constants, keys, step, row in self.wanted
             ):
                 return suited
         return values
@@ -157,8 +161,8 @@ class _Replay:
         if low is None or high is None or not isinstance(known, Stretch):
             return
         for constants, keys, step, _ in self.wanted:
-            first = key in keys.values() and _result(constants, keys, step, {**values, key: low})
-            last = key in keys.values() and _result(constants, keys, step, {**values, key: high})
+            first = key in keys.values() and self.result(constants, keys, step, {**values, key: low})
+            last = key in keys.values() and self.result(constants, keys, step, {**values, key: high})
             if not isinstance(first, Fraction) or not isinstance(last, Fraction) or first == last:
                 continue
             for band in step.band:
@@ -166,6 +170,41 @@ class _Replay:
                 near = None if end is None else low + (high - low) * (end - first) / (last - first)
                 if near is not None and known.holds(near):
                     yield near
+
+    def comes_to(
+        self,
+        constants: Mapping[str, object],
+        keys: Mapping[str, str],
+        working: Working,
+        row: int,
+        values: Mapping[str, Value],
+    ) -> bool:
+        """Whether a working comes to a band, where all that it is given is among these values."""
+        result = self.result(constants, keys, working, values)
+        if isinstance(result, Fraction):
+            return band_of(working.band, result) is working.band[row]
+        return result is None
+
+    def result(
+        self,
+        constants: Mapping[str, object],
+        keys: Mapping[str, str],
+        working: Working,
+        values: Mapping[str, Value],
+    ) -> Fraction | Refused | None:
+        """The number that a working comes to; None where it comes to none, or not all that it needs is among these values."""
+        given = dict(constants)
+        calculation = registry.find(working.run)
+        for wanted, key in keys.items():
+            if values.get(key, NOT_SURE) != NOT_SURE:
+                given[wanted] = self.tree_of[id(working)].handed(working, wanted, values[key])
+        if any(one.required and one.name not in given for one in calculation.inputs):
+            return None
+        try:
+            result = calculation.work(given).results.get(working.branch_on)
+        except Refused as refused:
+            return refused
+        return Fraction(result) if isinstance(result, int | float | Fraction) else None
 
 
 def _chosen(question: Question, taken: Taken) -> tuple[str, ...]:
@@ -202,35 +241,3 @@ def _numbers(known: Known) -> Iterator[Fraction]:
             if number is not None and known.holds(number):
                 seen[number] = None
     yield from islice(seen, MOST_FILE)
-
-
-def _comes_to(
-    constants: Mapping[str, object],
-    keys: Mapping[str, str],
-    working: Working,
-    row: int,
-    values: Mapping[str, Value],
-) -> bool:
-    """Whether a working comes to a band, where all that it is given is among these values."""
-    result = _result(constants, keys, working, values)
-    if isinstance(result, Fraction):
-        return band_of(working.band, result) is working.band[row]
-    return result is None
-
-
-def _result(
-    constants: Mapping[str, object], keys: Mapping[str, str], working: Working, values: Mapping[str, Value]
-) -> Fraction | Refused | None:
-    """The number that a working comes to; None where it comes to none, or not all that it needs is among these values."""
-    given = dict(constants)
-    calculation = registry.find(working.run)
-    for wanted, key in keys.items():
-        if values.get(key, NOT_SURE) != NOT_SURE:
-            given[wanted] = values[key]
-    if any(one.required and one.name not in given for one in calculation.inputs):
-        return None
-    try:
-        result = calculation.work(given).results.get(working.branch_on)
-    except Refused as refused:
-        return refused
-    return Fraction(result) if isinstance(result, int | float | Fraction) else None

@@ -13,8 +13,9 @@ from assistant.tree.bands import Stretch
 from assistant.tree.model import NOT_SURE
 from assistant.workings.registry import Input
 from assistant.workings.registry import Working as Calculation
+from assistant.workings.units import converted
 
-__all__ = ["result_of"]
+__all__ = ["in_unit", "result_of"]
 
 
 def result_of(
@@ -56,6 +57,15 @@ def result_of(
     if low is None or (above is not None and low < above):
         low, low_in = above, False
     return Stretch(low, low_in, high, high_in)
+
+
+def in_unit(known: Stretch, unit: str, into: str) -> Stretch:
+    """A stretch of numbers of one unit in another, in which the larger may be the smaller."""
+    ends = [None if end is None else converted(end, unit, into) for end in (known.low, known.high)]
+    low, high = Stretch(ends[0], known.low_in, None, False), Stretch(None, False, ends[1], known.high_in)
+    if ends[0] is not None and ends[1] is not None and ends[0] > ends[1]:
+        low, high = Stretch(ends[1], known.high_in, None, False), Stretch(None, False, ends[0], known.low_in)
+    return low.meet(high)
 
 
 def _limits(wanted: Input) -> Stretch:
