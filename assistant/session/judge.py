@@ -92,9 +92,16 @@ class Judgement:
 
     def certain(self, found: Found) -> bool:
         """Whether every line of reasoning meets the finding, however the unsettled answers turn out."""
-        if found.sure or not self.walk.split:
-            return True
-        return not walk(self.session.tree, self.session.facts, without=(found.tree.id, found.id)).ends
+        return (found.tree.id, found.id) not in self._uncertain
+
+    @cached_property
+    def _uncertain(self) -> frozenset[tuple[str, str]]:
+        """The findings that some line of reasoning does without, by tree and id."""
+        if not self.walk.split:
+            return frozenset()
+        tree, facts = self.session.tree, self.session.facts
+        keys = [(found.tree.id, found.id) for found in self.findings if not found.sure]
+        return frozenset(key for key in keys if walk(tree, facts, without=key).ends)
 
     @property
     def did_not_matter(self) -> list[Unsure]:
