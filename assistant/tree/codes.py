@@ -208,7 +208,7 @@ CODES = {
         "Look the tree through against its sources, and write a later `review-by`."),
     "too-many-ways": Code(2, "The tree has more ways through it than can be looked at, so nothing can be proved of it.",
         "Cut it into trees that visit each other, or let answers that mean the same lead on together."),
-    "not-proven": Code(2, "Whether this holds hangs on what a working gives and could not be decided. This is a remark; verdicts say that the tree is not proven.",
+    "not-proven": Code(2, "Whether this happens hangs on what a working gives and could not be decided. For a rule of safety that is a fault, else a remark.",
         "Try the numbers near the ends of the working's bands, or let a recall decide instead."),
     # Bands and looking back
     "not-ascending": Code(3, "A band ends before the one above it, so numbers fall into a band that was not meant.",
@@ -231,6 +231,10 @@ CODES = {
         "Ask it here with `must-answer = true` on every path to the visit, or do not give it."),
     "given-not-taken": Code(3, "A visited tree's question is handed an answer that it does not have.",
         "Give both questions the same answers, or the same limits."),
+    "words-and-numbers": Code(3, "The words of a band name another number than its ends, so one of the two is a slip. This is a remark.",
+        "Mend `below` or `up-to`, or the words in `says`."),
+    "no-unit": Code(3, "A measure has no unit, though its words speak of one: people would be asked for a bare number. This is a remark.",
+        'Write `unit = "mm"`, or whatever it is counted in. For a plain ratio leave it out.'),
     # What a question and a finding owe
     "no-why": Code(4, "A question does not say why it is asked; whoever is asked may ask back.", "Write `why` below its header."),
     "no-look": Code(4, "A question does not say how to find out on site, so two people may find out differently.", "Write `look` below its header."),

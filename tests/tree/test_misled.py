@@ -143,6 +143,49 @@ def test_a_then_of_another_answer_is_not_moved_up_where_it_belongs_there(
     assert "move it up" not in mistake.hint or "Only if" in mistake.hint
 
 
+BAND = 'below = 50\nsays = "Less than 50 mm"'
+LAST = 'says = "50 mm or more"'
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "at"),
+    [
+        (BAND, 'below = 5\nsays = "Less than 50 mm"', "below = 5\n"), (BAND, 'below = 50\nsays = "Less than 50 cm"', "below = 50"),
+        (BAND, 'below = 50\nsays = "Less than 5"', "below = 50"), (BAND, 'below = 50\nsays = "Less than 2 in"', ""),
+        (BAND, 'below = 50\nsays = "Less than 5 cm"', ""), (BAND, 'below = 50\nsays = "Less than 0.05 m"', ""), (BAND, 'below = 50\nsays = "Less than 0,05 m"', ""),
+        (BAND, 'below = 50\nsays = "Too near"', ""), (BAND, 'below = 50\nsays = "Less than 50"', ""), (BAND, 'below = 50\nsays = "0 to 50 mm"', ""),
+        (BAND, 'below = 50\nsays = "0–49 mm"', ""), (BAND, 'below = 50\nsays = "Too near: 2 bars touch it"', ""), (BAND, 'below = 50\nsays = "Against BS 6798"', ""),
+        (BAND, 'below = 50', ""), (LAST, 'says = "60 mm or more"', 'says = "60 mm'), (LAST, 'says = "From 50 to 300 mm"', ""), (LAST, 'says = "Over 5 cm"', ""),
+    ],
+)  # fmt: skip
+def test_the_words_of_a_band_are_held_against_its_ends(old: str, new: str, at: str) -> None:
+    edit = (old, new)
+    found = [(one.code, one.place and one.place.line) for one in told(edit)]
+    assert found == ([("words-and-numbers", line_of(at, edit))] if at else [])
+
+
+@pytest.mark.parametrize(
+    ("edits", "unit"),
+    [
+        ((), "mm"),
+        (change('look = "Measure where it is nearest."', 'look = "Measure it in inches."'), "in"),
+        (change('look = "Measure where it is nearest."', 'look = "It may be 2 m."'), "m"),
+    ],
+)
+def test_a_measure_without_its_unit_is_remarked_upon(edits: Edits, unit: str) -> None:
+    plain = ((BAND, "below = 50"), (LAST, "")) if edits else ()
+    [remark] = told(('unit = "mm"\n', ""), *edits, *plain)
+    assert remark.code == "no-unit"
+    assert "people will be asked for a bare number" in remark.message
+    assert f'write `unit = "{unit}"`' in remark.hint
+
+
+@pytest.mark.parametrize("look", ["Look in the book.", "Divide the one by the other.", "I am sure."])
+def test_a_plain_ratio_needs_no_unit(look: str) -> None:
+    words = ('look = "Measure where it is nearest."', f'look = "{look}"')
+    assert told(('unit = "mm"\n', ""), words, (BAND, "below = 50"), (LAST, "")) == []
+
+
 VERDICTS = ["[[verdict]]" + part.rstrip("\n") + "\n\n" for part in GUARD.split("[[verdict]]")[1:]]
 REFUSING, PASSING, REST = VERDICTS
 ALL = GUARD[GUARD.index("[[verdict]]") :]
