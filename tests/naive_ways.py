@@ -97,7 +97,9 @@ class Ways(Oracle):
         """Note where work could bring about another answer to a question that a person was asked."""
         question = here.tree["question"][name]
         rows = question.get("answer", question.get("band", []))
-        helps = any("put-right" in row for index, row in enumerate(rows) if index != without)
+        helps = any(
+            "put-right" in row and not wrong(here, row) for index, row in enumerate(rows) if index != without
+        )
         return replace(line, help=True) if helps and name not in here.given else line
 
     # Questions
@@ -249,3 +251,10 @@ class Ways(Oracle):
             self.fault("nothing-to-count", here, name)
             return
         yield from super().each(here, name, each, self.stepped(line, here, name, value))
+
+
+def wrong(here: Here, row: Table) -> bool:
+    """Whether a row finds something unproven or worse: bringing it about puts nothing right."""
+    named = row.get("finding", [])
+    findings = [named] if isinstance(named, str) else named
+    return any(here.tree["finding"][one]["effect"] in ("unproven", "fails", "danger") for one in findings)

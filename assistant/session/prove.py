@@ -1,7 +1,7 @@
 """Whether a tree has passed its proofs: looked up for the installed ones, worked out for any other.
 
-Invariant: a complaint holds for real answers, and comes with a facts file that shows it wherever answers can. What hangs on
-a working that cannot be followed is tried; where no answers show it, it is told as a remark, and `proven` is false. The
+Invariant: a complaint comes with a facts file that shows it wherever answers can. What hangs on a working that cannot be
+followed is tried; where no answers show it, a rule of safety is complained of as not proven, anything else is a remark. The
 installed trees ship the digests under which they passed; a tree that differs by one byte, or that visits one that does, is
 proved anew.
 """
@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from assistant.session.search import Search, breach_of, completed, ends_of
+from assistant.session.search import Search, breach_of, completed, ends_of, goes_wrong
 from assistant.session.witness import witness
 from assistant.tree.answers import Value
 from assistant.tree.check import check
@@ -130,11 +130,11 @@ class _Proof:
             )
 
     def try_out(self, suspect: Suspect) -> None:
-        """Complain of what real answers show; remark on what may be so."""
+        """Complain of what real answers show, and of a rule of safety that cannot be proved; remark on what else may be so."""
         for answers in suspect.ways:
             facts = completed(self.tree, answers)
             if suspect.verdict is None:
-                if suspect.sure:
+                if suspect.sure or goes_wrong(self.tree, facts, suspect.code, str(suspect.path[1])):
                     self.complain(suspect, facts)
                     return
             elif self.shows(suspect, facts):
@@ -150,7 +150,8 @@ class _Proof:
                 self.complain(suspect, whole if self.shows(suspect, whole) else shown)
                 return
         message = f"it could not be told whether real answers come to this: {suspect.message}"
-        self.remarks.append(self.slip("not-proven", suspect.path, message, suspect.hint))
+        told = self.complaints if suspect.verdict is not None else self.remarks
+        told.append(self.slip("not-proven", suspect.path, message, suspect.hint))
 
     def complain(self, suspect: Suspect, facts: Mapping[str, Value]) -> None:
         """Tell of a fault, with the facts that show it."""

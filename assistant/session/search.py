@@ -18,7 +18,7 @@ from assistant.tree.model import NOT_SURE, Band, Question
 from assistant.tree.safety import Breach, breach
 from assistant.tree.tree import Asked, Tree
 
-__all__ = ["Search", "breach_of", "completed", "ends_of", "options"]
+__all__ = ["Search", "breach_of", "completed", "ends_of", "goes_wrong", "options"]
 
 MOST_TRIED = 1_500
 """Walks spent on looking for answers that show a fault."""
@@ -50,6 +50,19 @@ def ends_of(tree: Tree, answers: Mapping[str, Value]) -> list[str | None]:
         return [end.verdict for end in walk(tree, _facts(answers)).ends]
     except Refused:
         return []
+
+
+REFUSES = frozenset({"nothing-to-count", "recall-leaves-out", "given-not-taken"})
+"""Faults of a tree over which a consultation is refused."""
+
+
+def goes_wrong(tree: Tree, answers: Mapping[str, Value], code: str, step: str) -> bool:
+    """Whether a consultation with these answers goes wrong at a step."""
+    try:
+        lost = walk(tree, _facts(answers)).lost
+    except Refused:
+        return code in REFUSES
+    return (code, step) in lost or (code == "given-not-known" and any(one == code for one, _ in lost))
 
 
 def breach_of(tree: Tree, answers: Mapping[str, Value]) -> list[Breach]:

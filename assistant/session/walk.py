@@ -60,6 +60,7 @@ class _Walker:
         self.next: Asked | None = None
         self.ends: dict[End, None] = {}
         self.endangered: set[End] = set()
+        self.lost: set[tuple[str, str]] = set()
         self.found: dict[tuple[str, str], dict[str, None]] = {}
         self.findings: dict[tuple[str, str], tuple[Tree, Finding]] = {}
         self.met: dict[tuple[str, str], int] = {}
@@ -94,6 +95,7 @@ class _Walker:
         return Walk(
             self.asked, self.next, tuple(self.ends), tuple(found), tuple(self.worked),
             tuple(self.unsure.values()), self.values, self.split, taken, frozenset(self.endangered),
+            frozenset(self.lost),
         )  # fmt: skip
 
     # Lines
@@ -202,6 +204,8 @@ class _Walker:
             self.asked[key], self.values[key] = asked, value
             self.know(line, key, value)
         if value is None or value is ASSUMED or value == NOT_SURE:
+            if link is not None and question.must_answer:
+                self.lost.add(("given-not-known", name))
             return self.question_unsure(line, question, key, causes)
         if link is not None:
             self.admitted(f"{frame.prefix}{name}", question, value)
@@ -266,6 +270,8 @@ class _Walker:
             return Option(row.finding if row else (), (row and row.then) or recall.then or "end", answer)
 
         if value is None or value is ASSUMED or value == NOT_SURE:
+            if value is None or recall.not_sure is None:
+                self.lost.add(("recall-not-asked" if value is None else "not-sure-missing", line.step))
             not_sure = recall.not_sure or NotSure()
             for finding in not_sure.finding:
                 self.find(line, finding, causes)
@@ -311,6 +317,8 @@ class _Walker:
             return self.go(
                 line, [_band_option(band_of(working.band, Fraction(result)), working.then)], None, causes
             )
+        if result is None and working.not_sure is None:
+            self.lost.add(("not-sure-missing", line.step))
         not_sure = working.not_sure or NotSure()
         for finding in not_sure.finding:
             self.find(line, finding, causes)

@@ -83,3 +83,5 @@ class Walk:
     """Steps taken on all lines: what the walk cost."""
     endangered: frozenset[End]
     """Those of the ends that some line reached on which a danger was found."""
+    lost: frozenset[tuple[str, str]] = frozenset()
+    """Steps at which a line had nothing to go by, though the tree has to see to that: the code of the fault, and the step."""

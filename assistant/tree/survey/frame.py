@@ -231,7 +231,16 @@ class Frame:
         """Whether work can bring about an answer to a question, other than the one at this index."""
         question = self.tree.file.question[name]
         rows = question.answer or question.band
-        return any(row.put_right for index, row in enumerate(rows) if index != without)
+        grave = {
+            name
+            for name, one in self.tree.file.finding.items()
+            if one.effect in ("unproven", "fails", "danger")
+        }
+        return any(
+            row.put_right and grave.isdisjoint(row.finding)
+            for index, row in enumerate(rows)
+            if index != without
+        )
 
     def items(self, each: Each) -> list[str]:
         """The names of the things that an each could run over."""

@@ -276,6 +276,7 @@ class Moves:
             return self.unworked(working)
         whole = all(map(settled, inputs.values())) and self.frame.followed(working)
         result = self.result(name, calculation, working, inputs) if self.frame.followed(working) else None
+        free = result is None
         if result is None:
             self.loose.add(name)
             result = Stretch(None, False, None, False)
@@ -299,7 +300,7 @@ class Moves:
             then = band.then or working.then or "end"
             changes = ((signature, meeting),) if whole else ()
             moves.append(Move(index, False, then, self.row(band), changes))
-        if name in self.loose and working.not_sure is not None:
+        if free and working.not_sure is not None:
             moves += self.unworked(working)
         return moves
 

@@ -27,8 +27,10 @@ MOST_TRIED = 6
 Path = tuple[str | int, ...]
 
 NOTHING_HELPS = re.compile(
-    r"\b(no|not|none|nothing|never|cannot|can't)\b[^.;:]*\b(put|set|made|make)\b[^.;:]*\bright\b"
-    r"|\b(no|not|none|nothing|never|cannot|can't)\b[^.;:]*\b(repair|repaired|mend|mended|remedy|remedied|cure|cured)\b",
+    r"\b(nothing|no \w+)( \w+){0,3} (puts?|sets?|makes?|mends?|repairs?|cures?|remedies)\b"
+    r"|\b(cannot|can't|can not|could not|will not) be (put|set|made|mended|repaired|cured|remedied|fixed)\b"
+    r"|\bno (way|means) \w+ (put|set|make|mend|repair|cure)|\bno (remedy|repair|cure|putting)\b"
+    r"|\bbeyond (repair|mending|remedy)\b",
     re.IGNORECASE,
 )
 """How a verdict says that there is no way to put it right."""
@@ -170,7 +172,7 @@ def _past_mending(survey: Survey, outcome: Outcome) -> bool:
 
 
 def says_none(verdict: Verdict) -> bool:
-    """Whether a verdict says in words that there is no way to put it right."""
+    """Whether a verdict says in words that there is no way to put it right, or none but one that it names."""
     return any(NOTHING_HELPS.search(text) for text in (verdict.title, verdict.says, *verdict.do))
 
 
