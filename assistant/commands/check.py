@@ -5,8 +5,6 @@ Invariant: one tree that is wrong never keeps another from being looked at.
 
 from __future__ import annotations
 
-import os
-import re
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -15,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from assistant.commands.shared import look, print_json, tell, texts_of, tree_named
+from assistant.commands.shared import look, print_json, seen_from, tell, texts_of, tree_named
 from assistant.errors import Exit, Refused
 
 if TYPE_CHECKING:
@@ -220,7 +218,7 @@ class _Written:
 
         for mistake in one.complaints:
             if mistake.witness and mistake not in self.shows:
-                path = self.write(mistake.code, _beside(mistake.witness, self.folder).encode())
+                path = self.write(mistake.code, seen_from(self.folder, mistake.witness).encode())
                 unproven = " --unproven" if one.complaints else ""
                 self.shows[mistake] = f"throughwall judge{unproven} {shlex.quote(str(path))}"
 
@@ -242,15 +240,3 @@ class _Written:
                 raise Refused(error.message, "Name another folder with --witnesses.") from error
             return path
         raise AssertionError
-
-
-def _beside(witness: str, folder: Path) -> str:
-    """A witness whose tree, where it is named by a path, is named as seen from `folder`."""
-
-    def seen(match: re.Match[str]) -> str:
-        path = Path(match[1])
-        if path.is_absolute() or not path.is_file():
-            return match[0]
-        return f'tree = "{Path(os.path.relpath(path, folder)).as_posix()}"'
-
-    return re.sub(r'^tree = "([^"\\]*\.toml)"', seen, witness, count=1, flags=re.MULTILINE)

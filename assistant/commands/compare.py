@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from assistant.commands.shared import busy, look, print_json, tree_named
+from assistant.commands.shared import busy, look, print_json, seen_from, tree_named
 from assistant.errors import Exit
 
 if TYPE_CHECKING:
@@ -59,4 +59,6 @@ def _write(folder: Path, old: Tree, new: Tree, found: Compared) -> None:
         for word, tree, verdict in (("old", old, one.change.old), ("new", new, one.change.new)):
             known = {key: value for key, value in (one.answers or {}).items() if tree.has_key(key)}
             says = f"In the {word} edition these answers come to: {verdict or 'no verdict'}."
-            write_new(folder / f"{number}-{word}.toml", witness(tree, known, says).encode())
+            write_new(
+                folder / f"{number}-{word}.toml", seen_from(folder, witness(tree, known, says)).encode()
+            )

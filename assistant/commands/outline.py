@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from assistant.commands.shared import busy, on_terminal, tree_named
+from assistant.commands.shared import busy, on_terminal, seen_from, tree_named
 from assistant.errors import Refused
 
 __all__ = ["FORMS", "cover", "numbered", "shown"]
@@ -79,12 +79,8 @@ def cover(name: str, folder: Path) -> list[Path]:
     consultations = numbers(tree).cover.consultations
     for number, answers in enumerate(consultations, 1):
         path = folder / f"{tree.id}-{number:0{len(str(len(consultations)))}}.toml"
-        write_new(
-            path,
-            witness(
-                tree, answers, f"Consultation {number} of {len(consultations)} that cover {tree.id}."
-            ).encode(),
-        )
+        says = f"Consultation {number} of {len(consultations)} that cover {tree.id}."
+        write_new(path, seen_from(folder, witness(tree, answers, says)).encode())
         written.append(path)
     return written
 

@@ -6,6 +6,7 @@ Invariant: the result goes to stdout and everything else to stderr.
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -21,7 +22,17 @@ if TYPE_CHECKING:
     from assistant.tree.tree import Tree
 
 __all__ = [
-    "busy", "checked", "look", "on_terminal", "paged", "print_json", "proven", "tell", "tell_once", "texts_of",
+    "busy",
+    "checked",
+    "look",
+    "on_terminal",
+    "paged",
+    "print_json",
+    "proven",
+    "seen_from",
+    "tell",
+    "tell_once",
+    "texts_of",
     "tree_named",
 ]  # fmt: skip
 
@@ -139,3 +150,15 @@ def tell(error: Refused, file: str = "") -> None:
             click.echo(f"\n{besides}", err=True)
         return
     click.echo(f"{file}: {error}" if file else str(error), err=True)
+
+
+def seen_from(folder: Path, witness: str) -> str:
+    """A witness whose tree, where it is named by a path, is named as seen from `folder`."""
+
+    def seen(match: re.Match[str]) -> str:
+        path = Path(match[1])
+        if path.is_absolute() or not path.is_file():
+            return match[0]
+        return f'tree = "{Path(os.path.relpath(path.resolve(), folder.resolve())).as_posix()}"'
+
+    return re.sub(r'^tree = "([^"\\]*\.toml)"', seen, witness, count=1, flags=re.MULTILINE)

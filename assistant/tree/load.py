@@ -207,7 +207,8 @@ class _Loader:
             else:
                 path = self._beside(wanted, beside)
                 if path is None:
-                    near = nearest(wanted, [*(ids_in(beside) if beside else ()), *installed_ids()])
+                    others = [*(ids_in(beside) if beside else ()), *installed_ids()]
+                    near = nearest(wanted, [one for one in others if one != wanted])
                     hint = f'Did you mean "{near}"?' if near else f"Put {wanted}.toml beside this file."
                     hint = (beside and with_ending(beside / f"{wanted}.toml")) or hint
                     slip(
@@ -237,10 +238,15 @@ class _Loader:
             (
                 folder / f"{name}.toml"
                 for folder in [*folders, installed_folder()]
-                if _is_file(folder / f"{name}.toml")
+                if _is_file(folder / f"{name}.toml") and _lies_in(folder / f"{name}.toml", folder)
             ),
             None,
         )
+
+
+def _lies_in(path: Path, folder: Path) -> bool:
+    """Whether a file really lies in a folder, or among the installed trees, and is no link to somewhere else."""
+    return path.resolve().parent in (folder.resolve(), installed_folder().resolve())
 
 
 def _all(mistakes: list[Mistake]) -> Unreadable:

@@ -11,7 +11,8 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from assistant.tree.answers import Value
-from assistant.tree.model import Each, Verdict, Visit
+from assistant.tree.bands import stretches
+from assistant.tree.model import Each, Recall, Verdict, Visit
 from assistant.tree.safety import breach
 from assistant.tree.survey.graph import Graph, Survey
 from assistant.tree.survey.moves import NONE
@@ -239,7 +240,7 @@ def idle_rows(survey: Survey) -> Iterator[tuple[str, Path, str]]:
             continue
         recall, working = tree.file.recall.get(name), tree.file.working.get(name)
         for index, band in enumerate(recall.band if recall else working.band if working else ()):
-            if index not in taken[name]:
+            if index not in taken[name] and not (recall and _outside(survey, recall, index)):
                 kind = "recall" if recall else "working"
                 yield "unreachable-band", (kind, name, "band", index), band.says or ""
         for index, answer in enumerate(recall.answer if recall else ()):
@@ -253,3 +254,10 @@ def _stands_for(graph: Graph, name: str, index: int) -> int:
     place = frame.place(recall.question)
     one = frame.alike(place, frame.lookers.get(place, 0) & frame.ahead[name]).get(recall.answer[index].id)
     return next((number for number, row in enumerate(recall.answer) if row.id == one), NONE)
+
+
+def _outside(survey: Survey, recall: Recall, index: int) -> bool:
+    """Whether a band lies outside the numbers that its question takes, which is told as an empty band."""
+    question = survey.tree.file.question[recall.question]
+    whole = question.kind == "count"
+    return list(stretches(recall.band, question.least, question.most, whole))[index].empty
