@@ -20,7 +20,6 @@ from assistant.tree.answers import expected_answer, read_answer
 from assistant.tree.load import load
 from assistant.tree.mistakes import Unreadable, nearest, safely
 from assistant.tree.model import BASES, NOT_SURE, Question
-from assistant.tree.otherwise import other_file
 from assistant.tree.scalars import quoted
 from assistant.tree.slips import Slips
 from assistant.tree.tree import Asked, Tree
@@ -53,9 +52,12 @@ def read_facts(
         document = toml.read(path, most_bytes=MOST_BYTES, lists=())
     except Unreadable as error:
         raise _with_answers(error, path, tree) from error.__cause__
-    other = other_file(document.data, document.name, "facts")
-    if other is not None:
-        raise Unreadable([other])
+    if "facts" not in document.data or "record" in document.data:
+        from assistant.tree.otherwise import other_file
+
+        other = other_file(document.data, document.name, "facts")
+        if other is not None:
+            raise Unreadable([other])
     reader = _Reader(document)
     named = reader.top()
     if tree is None and "tree" not in document.data:
@@ -80,26 +82,23 @@ def read_facts(
     return FactsFile(loaded, facts)
 
 
-_PAIR = re.compile(r"""\s*(["']?)(.+?)\1\s*=\s*([^#]*)""")
-_TREE = re.compile(r"""^\s*tree\s*=\s*["']([^"'\n]+)["']""", re.MULTILINE)
-
-
 def _with_answers(error: Unreadable, path: Path, named: str | None) -> Unreadable:
     """The same mistakes; a word without quotes is told with the answers that its question takes."""
     if not any(mistake.code in ("unquoted-text", "true-false") for mistake in error.mistakes):
         return error
     try:
         text = path.read_text(encoding="utf-8")
-        own = _TREE.search(text)
+        own = re.search(r"""^\s*tree\s*=\s*["']([^"'\n]+)["']""", text, re.MULTILINE)
         if named is None and own is None:
             return error
         tree = load(named) if named is not None else load(own[1] if own else "", path.parent)
     except (Refused, OSError, ValueError):
         return error
     lines = text.removeprefix("\ufeff").splitlines()
+    pattern = r"""\s*(["']?)(.+?)\1\s*=\s*([^#]*)"""
     mistakes = []
     for mistake in error.mistakes:
-        pair = _PAIR.match(lines[mistake.place.line - 1]) if mistake.place else None
+        pair = re.match(pattern, lines[mistake.place.line - 1]) if mistake.place else None
         question = tree.has_key(pair[2].strip()) if pair else None
         answers = expected_answer(question, pair[3].strip()) if pair and question else ""
         told = mistake.code in ("unquoted-text", "true-false") and answers

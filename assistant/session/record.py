@@ -22,7 +22,6 @@ from assistant.tree import toml
 from assistant.tree.load import load
 from assistant.tree.mistakes import Unreadable, nearest
 from assistant.tree.model import BASES
-from assistant.tree.otherwise import other_file
 from assistant.tree.slips import Slips
 from assistant.tree.tree import Tree
 
@@ -152,9 +151,12 @@ class _Reader(Slips):
 
     def check(self) -> None:
         data = self.document.data
-        other = other_file(data, self.document.name, "record")
-        if other is not None:
-            raise Unreadable([other])
+        if "record" not in data:
+            from assistant.tree.otherwise import other_file
+
+            other = other_file(data, self.document.name, "record")
+            if other is not None:
+                raise Unreadable([other])
         self.closed((), data, "")
         if data.get("format") != 1 or data.get("record") != "consultation":
             self.slip(

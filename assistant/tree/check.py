@@ -13,7 +13,6 @@ from assistant.tree.bands import question_stretches, stretches
 from assistant.tree.mistakes import Label, Mistake, Place
 from assistant.tree.model import RANK, Each, Finding, Question, Recall, Visit, Working
 from assistant.tree.safety import masked
-from assistant.tree.silent import silent_rows
 from assistant.tree.tree import Tree, ways_on
 
 __all__ = ["check"]
@@ -176,6 +175,8 @@ class _Proof:
         if RANK.get(finding.effect, 0) < RANK["unproven"]:
             hint = "Name it where it is found, or take it out."
             return self.slip(("finding", name), "unused", message, hint)
+        from assistant.tree.silent import silent_rows
+
         silent = silent_rows(self.tree, finding)
         listed = ", ".join(row.named for row in silent)
         refuses = "refuses a flue" if finding.effect != "unproven" else "keeps a flue from being passed"

@@ -94,8 +94,10 @@ def strange_key(at: int, name: str, value: str) -> Finding:
 
 
 _HEADER = re.compile(
-    r"\[*\s*((?:question|recall|working|visit|each|finding|requirement|source)\.[a-z0-9.-]+|tree|verdict|moved)\s*\]*"
+    r"[\[({<]*\s*((?:question|recall|working|visit|each|finding|requirement|source)\.[a-z0-9.-]+|tree|verdict|moved)\s*[\])}>]*"
 )
+_ARROW = re.compile(r"^(?:is|to|->|=>|-->|→|:=?|-)\s+")
+"""What people write where the equals sign should be."""
 """A line that was meant as a header and lacks its brackets."""
 
 
@@ -111,6 +113,12 @@ def no_equals(start: int, at: int, name: str, rest: str, line: str) -> Finding:
     end = written_end(name, rest) if name else ""
     if end:
         return Finding(at, "missing-equals", f"There is no equals sign (=) after {safely(name)}.", end)
+    if line.strip() == "must-answer":
+        message = "There is no equals sign (=) after must-answer."
+        return Finding(start, "missing-equals", message, "Write: must-answer = true")
+    rest = _ARROW.sub("", rest)
+    if rest[:1] in ("'", '"'):
+        rest = rest[: rest.find(rest[0], 1) + 1] or rest
     if name and rest:
         value = rest if _starts_value(rest) else quoted(rest)
         return Finding(
@@ -214,6 +222,7 @@ def unclosed_bracket(at: int, sign: str, before: str) -> Finding:
 _TEXTS = re.compile(r"""(?:"[^"\\]*"|'[^']*')(?:\s*,\s*(?:"[^"\\]*"|'[^']*'))+""")
 
 
+_AND = re.compile(r"(?:and|or|&&?|\|\|?)\s+[\w-]+\s*=")
 _QUOTED = re.compile(r"""\"[^"\\\\]*\"|'[^']*'""")
 _JOINED = re.compile(r"""((?:"[^"\\]*"|'[^']*')(?:\s*(?:or|and|/|\|)\s*(?:"[^"\\]*"|'[^']*'))+)\s*}?""")
 
@@ -227,6 +236,13 @@ def stray(at: int, value: str, rest: str, whole: str) -> Finding:
             "extra-text",
             f"The value has ended, but this follows it: {safely(rest)}",
             f"Several values are a list: [{safely(', '.join(_QUOTED.findall(joined[1])), 60)}]",
+        )
+    if _AND.match(rest):
+        return Finding(
+            at,
+            "extra-text",
+            f"The value has ended, but this follows it: {safely(rest)}",
+            'A comma stands between two names and values, not a word: { … = "…", … = "…" }',
         )
     if value in "\"'" and rest[0] not in ",;=:]})/\"'":
         hint = 'A quote inside a text needs a backslash before it: \\"…\\" – or write it curly there: “…”.'

@@ -5,12 +5,12 @@ Invariant: a slip is told once, where it stands; what only follows from it is le
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
 from pydantic import BaseModel
 
-from assistant.tree.lost import KINDS, STEPS, header_above, lost_header
 from assistant.tree.mistakes import Mistake, nearest
 from assistant.tree.model import About, TreeFile
 from assistant.tree.slips import Path, labelled
@@ -77,6 +77,8 @@ def table_name(path: Path) -> str:
 
 def wrong_keys(document: Document, unknown: Sequence[Path], missing: Sequence[Path]) -> list[Mistake]:
     """What is wrong with the keys of a file: those that it has and should not, and those that it lacks."""
+    from assistant.tree.lost import lost_header
+
     tables: dict[Path, list[str]] = {}
     for path in unknown:
         tables.setdefault(path[:-1], []).append(str(path[-1]))
@@ -137,6 +139,8 @@ def _written(document: Document, path: Path) -> bool:
 
 
 def _header_missing(document: Document, table: Path, names: Sequence[str], kind: str) -> Mistake:
+    from assistant.tree.lost import lost_header
+
     header, sure = lost_header(document.text, kind)
     place = document.place((*table, names[0]), key=True)
     if not table and place is not None:
@@ -211,6 +215,10 @@ def _unknown_key(document: Document, path: Path) -> Mistake:
         )
     if not table:
         return _top(document, key, known)
+    if table[0] in ("verdict", "moved") and isinstance(_at(document, path), dict):
+        message = f"the header [{table[0]}.{key}] names a {table[0]}, but its name stands in its `id`."
+        hint = f'Write the header [[{table[0]}]], and below it: id = "{key}"'
+        return Mistake(document.name, place, "unknown-key", message, hint)
     near = nearest(key, known)
     hint = _everyday(key, known, table) or (
         f"Did you mean `{near}`?"
@@ -261,6 +269,8 @@ def _top(document: Document, key: str, known: Sequence[str]) -> Mistake:
 
 def _meant_header(document: Document, key: str) -> str:
     """The header whose parts stand in another order, or without the kind of table; nothing where it is none."""
+    from assistant.tree.lost import KINDS, STEPS, header_above
+
     parts, value = [key], document.data[key]
     while isinstance(value, dict) and len(parts) < 4 and len(value) == 1:
         [(name, value)] = value.items()
@@ -331,6 +341,9 @@ def _missing(document: Document, path: Path) -> Iterator[Mistake]:
         yield from _headless(document, table, written)
         return
     example, others = EXAMPLES.get(key, ('"…"', ""))
+    words = written.get("says") or written.get("title")
+    if key == "id" and isinstance(words, str):
+        example = f'"{"-".join(re.findall("[a-z0-9]+", words.casefold())[:3]).lstrip("0123456789-") or "…"}"'
     hint = f"Write `{key} = {example}` below {table_name(table)}" + (
         f", or one of: {others}." if others else "."
     )

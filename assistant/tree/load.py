@@ -12,11 +12,9 @@ from pathlib import Path
 
 from assistant.errors import Refused
 from assistant.tree import toml
-from assistant.tree.endings import added_ending, with_ending
 from assistant.tree.installed import ID, ids_in, installed_folder, installed_ids
 from assistant.tree.mistakes import Label, Mistake, Unreadable, nearest, safely
 from assistant.tree.model import TreeFile
-from assistant.tree.otherwise import other_file
 from assistant.tree.refer import references
 from assistant.tree.shape import shaped
 from assistant.tree.slips import labelled
@@ -72,6 +70,8 @@ def _found(name: str, beside: Path | None) -> Path:
                 return place / f"{name}.toml"
         near = nearest(name, installed_ids())
         hint = f'Did you mean "{near}"? ' if near else ""
+        from assistant.tree.endings import with_ending
+
         renamed = with_ending(folder / f"{name}.toml")
         if renamed:
             raise Refused(f'there is no tree "{safely(name, 60)}"', renamed)
@@ -119,33 +119,16 @@ class _Loader:
         stem: str | None = None,
     ) -> Tree:
         file, mistakes, broken = shaped(document)
-        other = other_file(document.data, document.name, "tree") if mistakes else None
-        if other is not None:
-            raise _all([other])
+        if mistakes:
+            from assistant.tree.otherwise import other_file
+
+            other = other_file(document.data, document.name, "tree")
+            if other is not None:
+                raise _all([other])
         if file is None:
             raise _all(mistakes)
-        ending = added_ending(Path(document.name))
-        if stem is not None and ending:
-            mistakes.append(
-                Mistake(
-                    document.name,
-                    None,
-                    "added-ending",
-                    f"Your editor has added {ending} to the file's name.",
-                    f"Rename it to {safely(Path(document.name).name.removesuffix(ending), 200)}.",
-                )
-            )
-        elif stem is not None and file.tree.id != stem and ID.fullmatch(file.tree.id):
-            mistakes.append(
-                Mistake(
-                    document.name,
-                    document.place(("tree", "id")),
-                    "file-name",
-                    f'this tree calls itself "{file.tree.id}", but its file is called "{stem}.toml".',
-                    f'Name the file "{file.tree.id}.toml"'
-                    + (f', or write `id = "{stem}"`.' if ID.fullmatch(stem) else "."),
-                )
-            )
+        if stem is not None and file.tree.id != stem:
+            mistakes += _misnamed(file.tree.id, stem, document)
         parts, missing = self._parts(file, document, beside, chain or (file.tree.id,), broken)
         mistakes += missing
         mistakes += references(file, document, parts, broken)
@@ -210,6 +193,8 @@ class _Loader:
                     others = [*(ids_in(beside) if beside else ()), *installed_ids()]
                     near = nearest(wanted, [one for one in others if one != wanted])
                     hint = f'Did you mean "{near}"?' if near else f"Put {wanted}.toml beside this file."
+                    from assistant.tree.endings import with_ending
+
                     hint = (beside and with_ending(beside / f"{wanted}.toml")) or hint
                     slip(
                         "unknown-tree",
@@ -247,6 +232,22 @@ class _Loader:
 def _lies_in(path: Path, folder: Path) -> bool:
     """Whether a file really lies in a folder, or among the installed trees, and is no link to somewhere else."""
     return path.resolve().parent in (folder.resolve(), installed_folder().resolve())
+
+
+def _misnamed(wanted: str, stem: str, document: toml.Document) -> list[Mistake]:
+    """What is wrong with a file's name, which differs from the id of its tree."""
+    from assistant.tree.endings import added_ending
+
+    ending = added_ending(Path(document.name))
+    if ending:
+        message = f"Your editor has added {ending} to the file's name."
+        hint = f"Rename it to {safely(Path(document.name).name.removesuffix(ending), 200)}."
+        return [Mistake(document.name, None, "added-ending", message, hint)]
+    if not ID.fullmatch(wanted):
+        return []
+    message = f'this tree calls itself "{wanted}", but its file is called "{stem}.toml".'
+    hint = f'Name the file "{wanted}.toml"' + (f', or write `id = "{stem}"`.' if ID.fullmatch(stem) else ".")
+    return [Mistake(document.name, document.place(("tree", "id")), "file-name", message, hint)]
 
 
 def _all(mistakes: list[Mistake]) -> Unreadable:

@@ -73,11 +73,17 @@ def folded(findings: Sequence[Finding], text: str) -> list[Finding]:
         if finding.code == "duplicate-key" and len(finding.also) == 2:
             groups.setdefault(finding.also[1][0], []).append(finding)
     missing = {at: group for at, group in groups.items() if len(group) > 1 and text[at : at + 1] == "["}
+    broken = [
+        finding.at
+        for finding in findings
+        if finding.code in ("missing-bracket", "missing-equals", "unquoted-key")
+    ]
+    told_already = {at for at, group in missing.items() if any(at < one < group[0].at for one in broken)}
     for finding in findings:
         at = finding.also[1][0] if finding.code == "duplicate-key" and len(finding.also) == 2 else -1
         if at not in missing:
             told.append(finding)
-        elif finding is missing[at][0]:
+        elif at not in told_already and finding is missing[at][0]:
             told.extend(_missing(at, missing[at], text))
     return told
 

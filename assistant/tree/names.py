@@ -9,7 +9,6 @@ import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 from assistant.tree.installed import ID
-from assistant.tree.meant import LOWER_CASE, alike, end_meant, several_meant, titled
 from assistant.tree.mistakes import Label, nearest, safely
 from assistant.tree.model import RESERVED, Question, TreeFile
 from assistant.tree.slips import Path, Slips
@@ -174,9 +173,14 @@ class Names(Slips):
 
     def meant(self, path: Path, name: str, among: Collection[str], kind: str) -> str:
         """What was surely meant by a name that is not there: another spelling, a title, several in one; or nothing."""
+        from assistant.tree.meant import LOWER_CASE, alike, several_meant, titled
+
         spelt = alike(name, among)
         if spelt:
             return f'Did you mean "{spelt}"?' + (f" {LOWER_CASE}" if spelt == name.casefold() else "")
+        other = self.other_kind(name, kind)
+        if other:
+            return other
         if self.compared > MOST_COMPARED:
             return ""
         called = titled(name, self.words(kind, among))
@@ -192,6 +196,24 @@ class Names(Slips):
             listed = ", ".join(f'"{one}"' for one in several)
             return f"Several are a list: {path[-1]} = [{listed}]"
         return ""
+
+    def other_kind(self, name: str, wanted: str) -> str:
+        """What to say where the name is there, but names a thing of another kind; nothing where it does not."""
+        file = self.file
+        if wanted in ("answer", "input", "result", "working", "each"):
+            return ""
+        kinds: dict[str, Collection[str]] = {
+            "requirement": file.requirement, "source": file.source, "finding": file.finding, "verdict": self.verdicts,
+            **{kind: getattr(file, kind) for kind in STEP_KINDS},
+        }  # fmt: skip
+        kind = next((one for one, names in kinds.items() if name in names and one != wanted), "")
+        if not kind and any(name in (answer.id for answer in one.answer) for one in file.question.values()):
+            kind = "answer"
+        article = "an" if kind[:1] in ("a", "e") else "a"
+        needed = {"step": "`then` leads to a step", "question": "here stands the id of a question"}.get(
+            wanted, f"here stands the id of a {wanted}"
+        )
+        return f'"{name}" is {article} {kind}; {needed}.' if kind else ""
 
     def words(self, kind: str, among: Collection[str]) -> dict[str, list[str]]:
         """What the things of a kind are called in words, by their ids."""
@@ -231,6 +253,8 @@ class Names(Slips):
 
     def way_meant(self, target: str, end: bool) -> str:
         """What a way on that leads nowhere was meant to be: a step, the end, a verdict, or a question's wording."""
+        from assistant.tree.meant import LOWER_CASE, alike, end_meant, titled
+
         step = alike(target, self.steps)
         if step:
             return f'Did you mean "{step}"?' + (f" {LOWER_CASE}" if step == target.casefold() else "")
@@ -244,6 +268,9 @@ class Names(Slips):
             called = titled(target, self.words("verdict", self.verdicts)) if end else None
             if called:
                 return f'That is its title; write its id: "verdict:{called}".'
+        other = self.other_kind(target, "step")
+        if other:
+            return f"{other} {self.steps_there_are()}" + (', or write "end".' if end else ".")
         if end and end_meant(target):
             return 'Did you mean "end"? It gives the first verdict that fits.'
         near = self.near(target, [*self.steps, *(["end"] if end else [])])

@@ -10,13 +10,14 @@ from collections.abc import Iterator
 from assistant.tree.mistakes import Label, Mistake
 from assistant.tree.model import Answer, Band, Question
 from assistant.tree.tree import Tree
-from assistant.tree.worded import worded
 
 __all__ = ["remarks"]
 
 
 def remarks(tree: Tree) -> Iterator[Mistake]:
     """Every remark on the tree's own file."""
+    from assistant.tree.worded import worded
+
     for name, question in tree.file.question.items():
         yield from _silent(tree, name, question)
     yield from worded(tree)

@@ -9,7 +9,6 @@ import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from assistant.tree.ends import written_end
 from assistant.tree.limits import MOST_DECIMAL_DIGITS, MOST_DIGITS, MOST_EXPONENT
 from assistant.tree.mistakes import safely
 
@@ -224,6 +223,8 @@ def _misshapen(shown: str, key: str, shape: re.Match[str]) -> Finding:
 
 def _unquoted(raw: str, key: str, in_quotes: str) -> Finding:
     shown = safely(raw)
+    from assistant.tree.ends import written_end
+
     end = written_end(key.rstrip(" ="), raw)
     if end:
         with_unit = _WITH_UNIT.fullmatch(raw) is not None
@@ -232,6 +233,11 @@ def _unquoted(raw: str, key: str, in_quotes: str) -> Finding:
             0, "number-unit" if with_unit else "number-sign", f"{shown} is {what} the number alone.", end
         )
     number = _WITH_UNIT.fullmatch(raw)
+    if number and key == "effort = ":
+        hint = f"Write a number from 1 (minutes) to 5 alone: {key}2, for instance."
+        return Finding(
+            0, "number-unit", f"{shown} is a number with a unit; here it has to be the number alone.", hint
+        )
     if number and key.rstrip(" =") in _NUMBERS:
         plain = number[1].replace(",", ".")
         return Finding(

@@ -123,6 +123,35 @@ ONE = [
             ("above = 50", "unknown-key", "A band has an upper end alone"), ("max = 50", "unknown-key", "Write `up-to` for it."),
         )
     ],
+    # everyday words for values, and names of another kind
+    *[
+        (change(old, new), new, code, hint)
+        for old, new, code, hint in (
+            ('kind = "measure"', 'kind = "number"', "wrong-value", 'Did you mean "measure"?'),
+            ('kind = "choice"', 'kind = "Yes/no"', "wrong-value", 'Did you mean "choice"?'),
+            ('effect = "fails"', 'effect = "not-met"', "wrong-value", 'Did you mean "fails"?'),
+            ('effect = "meets"', 'effect = "passes"', "wrong-value", 'Did you mean "meets"?'),
+            ('outcome = "acceptable"', 'outcome = "pass"', "wrong-value", 'Did you mean "acceptable"?'),
+            ('outcome = "not-acceptable"', 'outcome = "fail"', "wrong-value", 'Did you mean "not-acceptable"?'),
+            ('when = { all = "met" }', 'when = { all = "passes" }', "wrong-value", 'Did you mean "met"?'),
+            ('when = { all = "met" }', 'when = "all met"', "wrong-value", 'when = { all = "met" }'),
+            ('when = { all = "met" }', 'when = { all is "met" }', "missing-equals", 'Write: all = "met"'),
+            ('when = { all = "met" }', 'when = { free = "met" and guarded = "met" }', "extra-text", "A comma stands between"),
+            ("effort = 2", "effort = 2 hours", "number-unit", "Write a number from 1 (minutes) to 5 alone"),
+            ("must-answer = true", "must-answer", "missing-equals", "Write: must-answer = true"),
+            ("do = []", 'do = ""', "wrong-value", "Write `do = []`"),
+            ("format = 1", 'format = "1"', "wrong-value", "Write `format = 1`."),
+            ('also = ["guarded"]', 'also = "guarded, shut in"', "wrong-value", 'Write `also = ["guarded", "shut in"]`.'),
+            ('then = "firm"', "then -> firm", "missing-equals", 'Write: then = "firm"'),
+            ('then = "firm"', 'then = ["firm", "end"]', "wrong-value", "Only one step can follow"),
+            ('then = "gap"', 'then = "no-guard"', "unknown-step", '"no-guard" is a finding; `then` leads to a step.'),
+            ('then = "gap"', 'then = "missing"', "unknown-step", '"missing" is an answer; `then` leads to a step.'),
+            ('finding = "near"', 'finding = "free"', "unknown-finding", '"free" is a requirement; here stands the id of a finding.'),
+            ('[[verdict]]\nid = "passes"', "[verdict.passes]", "unknown-key", 'Write the header [[verdict]], and below it: id = "passes"'),
+            ("[finding.near]", "(finding.near)", "missing-bracket", "Write: [finding.near]"),
+        )
+    ],
+    (change('id = "missing"\n', ""), '[[question.fitted.answer]]\nsays = "No guard"', "missing-key", 'Write `id = "no-guard"`'),
 ]  # fmt: skip
 
 
