@@ -297,8 +297,12 @@ def _meant_header(document: Document, key: str) -> str:
 def _elsewhere(table: Path, key: str) -> str:
     """Where a key belongs that this table has no use for: a table below it, or one of another kind; or nothing."""
     model = _model_at(table)
+    if key == "find-out" and model is not None and "not-sure" in _keys_of(model):
+        return f"Write [{'.'.join(map(str, table))}.not-sure] on a line of its own above it, if that is not there yet."
     below = [
-        f"[[{'.'.join(map(str, table))}.{field.alias or name}]]"
+        f"[{'.'.join(map(str, table))}.not-sure]"
+        if field.alias == "not-sure"
+        else f"[[{'.'.join(map(str, table))}.{field.alias or name}]]"
         for name, field in (model.model_fields.items() if model else ())
         if (inner := _inner(field.annotation)[0]) is not None and key in _keys_of(inner)
     ]

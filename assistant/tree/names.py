@@ -207,7 +207,11 @@ class Names(Slips):
             **{kind: getattr(file, kind) for kind in STEP_KINDS},
         }  # fmt: skip
         kind = next((one for one, names in kinds.items() if name in names and one != wanted), "")
-        if not kind and any(name in (answer.id for answer in one.answer) for one in file.question.values()):
+        if (
+            wanted == "step"
+            and not kind
+            and any(name in (answer.id for answer in one.answer) for one in file.question.values())
+        ):
             kind = "answer"
         article = "an" if kind[:1] in ("a", "e") else "a"
         needed = {"step": "`then` leads to a step", "question": "here stands the id of a question"}.get(

@@ -238,7 +238,15 @@ def test_every_code_of_a_tree_is_provoked_by_a_broken_one() -> None:
         | set(PROOFS)
         | ELSEWHERE
     )
-    shown |= {"too-many-steps", "too-many-ways", "toml-syntax", "past-review", "not-proven", "words-and-numbers", "no-unit"}
+    shown |= {
+        "too-many-steps",
+        "too-many-ways",
+        "toml-syntax",
+        "past-review",
+        "not-proven",
+        "words-and-numbers",
+        "no-unit",
+    }
     assert {code for code, entry in CODES.items() if entry.group} - shown == set()
     assert shown - set(CODES) == set()
 

@@ -287,3 +287,9 @@ def test_work_that_is_written_at_the_bad_answer_is_to_be_moved(written: str, lin
     assert (
         f"Move {lines} from here to the answer of [question.firm] that the work brings about." in fault.hint
     ), offset
+
+
+def test_lines_of_a_lost_not_sure_are_told_its_header() -> None:
+    out, finding = told(("[question.gap.not-sure]\n", ""))
+    assert "Write [question.gap.not-sure] on a line of its own above it" in out.hint
+    assert "below [question.gap.not-sure] or [[question.gap.answer]]" in finding.hint
