@@ -21,7 +21,7 @@ from assistant.tree.survey.moves import MOST_CHOSEN, NONE, Move
 if TYPE_CHECKING:
     from assistant.tree.compare.pair import Pairs
 
-__all__ = ["Alone"]
+__all__ = ["Alone", "Changes", "Told"]
 
 Changes = Sequence[tuple[str, Known]]
 Told = tuple[dict[str, Known], dict[str, Known], dict[str, Said]]
@@ -41,26 +41,35 @@ class Alone:
     # States
 
     def state(
-        self, old: Spot, new: Spot, mine: Memory, its: Memory, said: Mapping[str, object], apart: Iterable[str],
-        ours: Changes = (), theirs: Changes = (),
+        self, old: Spot, new: Spot, mine: Mapping[str, Known], its: Mapping[str, Known], said: Mapping[str, Said],
+        apart: Iterable[str],
     ) -> State | None:  # fmt: skip
         """A state, cut down to what still matters; None where an edition can no longer be told what it must be."""
+        kept = self.still_said(old, new, said)
+        if kept is None:
+            return None
+        return State(
+            old, new, self.old.number(old.step, tuple(mine.items())), self.new.number(new.step, tuple(its.items())),
+            kept, self.still_apart(old, new, apart),
+        )  # fmt: skip
+
+    def still_said(
+        self, old: Spot, new: Spot, said: Mapping[str, Said]
+    ) -> tuple[tuple[str, Said], ...] | None:
+        """What the other edition may still be told; None where it no longer can what it must be."""
         kept = []
         for key, one in sorted(said.items()):
-            assert isinstance(one, Said)
             side, spot = (self.new, new) if one.by_old else (self.old, old)
             if side.may_claim(spot.step, key):
                 kept.append((key, one))
             elif one.must:
                 return None
+        return tuple(kept)
+
+    def still_apart(self, old: Spot, new: Spot, apart: Iterable[str]) -> tuple[str, ...]:
+        """The places of which different things are known, where a working is still to come."""
         still = tuple(sorted(set(apart))) if apart else ()
-        if still and not (self.works(self.old, old) or self.works(self.new, new)):
-            still = ()
-        return State(
-            old, new,
-            self.old.frame.remember(old.step, mine, ours), self.new.frame.remember(new.step, its, theirs),
-            tuple(kept), still,
-        )  # fmt: skip
+        return still if still and (self.works(self.old, old) or self.works(self.new, new)) else ()
 
     @staticmethod
     def works(side: Side, spot: Spot) -> bool:
@@ -91,11 +100,15 @@ class Alone:
 
     def told(self, state: State, old: bool, changes: Changes) -> Told | None:
         """What both know once one edition knows this, and what was said; None where that cannot be."""
-        mine, its, said = dict(state.mine), dict(state.its), dict(state.said)
+        mine, its, said = (
+            dict(self.old.memory(state.mine)),
+            dict(self.new.memory(state.its)),
+            dict(state.said),
+        )
         own, others = (mine, its) if old else (its, mine)
         for place, known in changes:
-            own[place] = known
-            if not isinstance(known, Stretch) or place.startswith("="):
+            before, own[place] = own.get(place), known
+            if not isinstance(known, Stretch) or known == before or place.startswith("="):
                 continue
             beside = others.get(place)
             if isinstance(beside, Stretch):
@@ -139,8 +152,8 @@ class Alone:
         after = self.state(
             to if old else state.old,
             state.new if old else to,
-            tuple(mine.items()),
-            tuple(its.items()),
+            mine,
+            its,
             said,
             apart,
         )
@@ -163,8 +176,8 @@ class Alone:
         after = self.state(
             end if old else state.old,
             state.new if old else end,
-            tuple(mine.items()),
-            tuple(its.items()),
+            mine,
+            its,
             left,
             state.apart,
         )
@@ -258,14 +271,15 @@ class Alone:
     def look_back(self, state: State, old: bool, step: object) -> Iterator[PairEdge]:
         """One edition branches on an answer that it has: a recall, or a question that is answered from outside."""
         side, _, spot, _ = self.sides(state, old)
-        name, memory = spot.step, state.mine if old else state.its
+        name, number = spot.step, state.mine if old else state.its
+        memory = side.memory(number)
         assert isinstance(step, Question | Recall)
         place = side.frame.place(step.question if isinstance(step, Recall) else name)
         question = side.tree.file.question[step.question if isinstance(step, Recall) else name]
         choice = question.kind == "choice"
         key = (place if choice or isinstance(step, Question) else name) + "?"
         open_ = step.not_sure is None or step.not_sure.then is None
-        ways = side.ways(name, spot.at, memory)
+        ways = side.ways(name, spot.at, number)
         guesses: set[Known] = set()
         splits = False
         for way in ways:
@@ -306,7 +320,7 @@ class Alone:
 
     def guess_apart(self, state: State, old: bool, place: str) -> None:
         """Note where the other edition may assume another answer than the one that is assumed now."""
-        known = looked_up(state.its if old else state.mine, place)
+        known = looked_up(self.new.memory(state.its) if old else self.old.memory(state.mine), place)
         if isinstance(known, str) and known != NOT_SURE and self.shared(place):
             self.pairs.loose = True
 
@@ -333,11 +347,12 @@ class Alone:
     def work(self, state: State, old: bool, working: Working) -> Iterator[PairEdge]:
         """One edition comes to a working."""
         side, other, spot, beside = self.sides(state, old)
-        name, memory = spot.step, state.mine if old else state.its
+        name, number = spot.step, state.mine if old else state.its
+        memory = side.memory(number)
         said = dict(state.said)
         key = self.same_result(state, side, name, working, memory)
         before = said.get(key) if key else None
-        ways = side.ways(name, spot.at, memory)
+        ways = side.ways(name, spot.at, number)
         signature = side.frame.signature(working)
         if before is None:
             self.work_apart(side, other, name, ways, memory, key, beside)
@@ -403,7 +418,7 @@ class Alone:
         name = spot.step
         ways = side.ways(name, spot.at, state.mine if old else state.its)
         apart = (*state.apart, *self.run_apart(name))
-        others = state.its if old else state.mine
+        others = self.new.memory(state.its) if old else self.old.memory(state.mine)
         for way in ways:
             move = way[0]
             alone = () if way[2] is None or way[3] is None else ((old, way[2], way[3]),)

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from assistant.tree.answers import Value
+from assistant.tree.bands import Stretch
 from assistant.tree.compare.found import Best, Found, Key, found_in
 from assistant.tree.compare.pair import Pairs
 from assistant.tree.compare.shown import answers_for
@@ -50,8 +51,8 @@ class Difference(NamedTuple):
 class _Plain(Bits):
     """The packing of findings alone."""
 
-    def __init__(self, root: Tree, names: list[str]) -> None:
-        super().__init__(root, names, merged=False)
+    def __init__(self, root: Tree, names: list[str], merged: bool = False) -> None:
+        super().__init__(root, names, merged)
         self.help = 0
 
 
@@ -65,13 +66,14 @@ def compare(old: Tree, new: Tree) -> Difference:
 
 def _compare(old: Tree, new: Tree, wide: bool) -> Difference:
     names = list(dict.fromkeys((*old.file.requirement, *new.file.requirement)))
-    editions = [Edition(tree, _Plain(tree, names)) for tree in (old, new)]
+    stands_for: dict[object, Stretch] = {}
+    editions = [Edition(tree, _Plain(tree, names), stands_for) for tree in (old, new)]
     for edition in editions if wide else ():
         edition.survey.widen()
-    pairs = Pairs(*editions)
-    found = found_in(pairs, pairs.run(Frame(old), Frame(new)))
     listed_alike = [_told(verdict) for verdict in old.file.verdict] == [_told(v) for v in new.file.verdict]
     whole = not listed_alike or list(old.file.requirement) != list(new.file.requirement)
+    pairs = Pairs(editions[0], editions[1], None if whole else _Plain(old, names, merged=True))
+    found = found_in(pairs, pairs.run(Frame(old), Frame(new)))
     changes: dict[tuple[str | None, str | None], list[tuple[Key, Best]]] = {}
     for key, best in found.at_first(whole).items():
         number, mine, its = key

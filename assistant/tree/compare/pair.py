@@ -10,14 +10,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from assistant.tree.bands import Stretch
-from assistant.tree.compare.alone import Alone
+from assistant.tree.compare.alone import Alone, Changes, Told
+from assistant.tree.compare.lane import ending
 from assistant.tree.compare.sameness import Sameness
 from assistant.tree.compare.side import Edition, Side
 from assistant.tree.compare.state import REFUSED, Pair, PairEdge, Spot, State
 from assistant.tree.model import Each, Question, Visit, Working
+from assistant.tree.survey.bits import Bits
 from assistant.tree.survey.frame import Frame
 from assistant.tree.survey.graph import Exit, Graph, TooMany, Way
 from assistant.tree.survey.known import Known, looked_up
+from assistant.tree.survey.memories import Change
 from assistant.tree.survey.moves import Move
 
 __all__ = ["REFUSED", "Pairs"]
@@ -31,12 +34,13 @@ MOST_WORK = 6_000_000
 class Pairs:
     """Every pair of runs that comes up in one comparison."""
 
-    def __init__(self, old: Edition, new: Edition) -> None:
+    def __init__(self, old: Edition, new: Edition, merged: Bits | None) -> None:
         self.old = old
         self.new = new
+        self.merged = merged
+        """Makes one the findings that can only come to the same verdict, where both list the same verdicts."""
         self.sameness = Sameness()
-        self.done: dict[tuple[object, ...], _Walker] = {}
-        self.of: dict[int, _Walker] = {}
+        self.done: dict[tuple[object, ...], Pair] = {}
         self.found: dict[int, object] = {}
         """Filled by `found`: what is found in each pair of runs."""
         self.states = 0
@@ -48,17 +52,10 @@ class Pairs:
         """One run in both editions; `links`: the places at which both are handed the same answer. Raises `TooMany`."""
         key = (old.key, new.key, links)
         if key not in self.done:
-            walker = _Walker(self, self.old.side(old), self.new.side(new), links)
-            self.done[key] = self.of[id(walker.pair)] = walker
+            walker = _Walker(self, self.old.side(old, new.tree), self.new.side(new, old.tree), links)
             walker.explore()
-        return self.done[key].pair
-
-    def edges(self, pair: Pair, state: State) -> list[PairEdge]:
-        """The ways on from a state, also where both mean the same."""
-        if state not in pair.edges:
-            self.entered()
-            pair.edges[state] = list(self.of[id(pair)].together(state))
-        return pair.edges[state]
+            self.done[key] = walker.pair
+        return self.done[key]
 
     def entered(self) -> None:
         """Count a state. Raises `TooMany` beyond the limit."""
@@ -73,16 +70,38 @@ class Pairs:
             raise TooMany
 
 
+Moved = tuple[
+    Spot,
+    Change,
+    Change,
+    Mapping[tuple[int, int], int],
+    tuple[tuple[bool, str, int, Move], ...],
+    int,
+]
+"""A move of both: where it leads, what is known anew in either, what is found, the moves, and the questions asked."""
+
+
+def _moved(name: str, move: Move, mine: Change, its: Change, asks: bool) -> Moved:
+    spread = {(move.bits, move.bits): 1}
+    if move.spread is not None:
+        spread = {(bits, bits): ways for bits, ways in move.spread.items()}
+    steps = ((True, name, 0, move), (False, name, 0, move))
+    return Spot(move.then), mine, its, spread, steps, (1 + 4 * move.unsure) if asks else 0
+
+
 class _Walker(Alone):
     """Explores one run in both editions."""
 
     def __init__(self, pairs: Pairs, old: Side, new: Side, links: frozenset[str]) -> None:
         super().__init__(pairs, old, new, links)
         self.sameness = pairs.sameness
-        self.steady = pairs.sameness.steps(old.tree, new.tree)
+        self.steady = pairs.sameness.steps(old.tree, new.tree, old.frame.order)
+        self.known_alike: dict[tuple[int, int], bool] = {}
+        self.stepped_alike: dict[str, bool] = {}
+        self.alike_moves: dict[object, list[Moved] | None] = {}
         self.framed_alike = old.frame.places == new.frame.places and old.frame.report == new.frame.report
         first = Spot(old.tree.file.tree.first), Spot(new.tree.file.tree.first)
-        root = self.state(*first, old.frame.entry, new.frame.entry, {}, ())
+        root = self.state(*first, dict(old.frame.entry), dict(new.frame.entry), {}, ())
         assert root is not None
         self.pair = Pair(old, new, root)
 
@@ -94,7 +113,7 @@ class _Walker(Alone):
         edges: dict[State, list[PairEdge]] = {}
         while waiting:
             state = waiting[-1]
-            if state in pair.edges or state in pair.same:
+            if state in pair.edges or pair.lane(state):
                 waiting.pop()
             elif state in entered:
                 waiting.pop()
@@ -104,6 +123,9 @@ class _Walker(Alone):
                 self.pairs.entered()
                 if self.alike_from(state):
                     pair.same.add(state)
+                elif (old := self.lone(state)) is not None:
+                    pair.lone[state] = old
+                if pair.lane(state):
                     waiting.pop()
                     continue
                 edges[state] = list(self.ways(state))
@@ -119,9 +141,30 @@ class _Walker(Alone):
             and state.old.step in self.old.tree.steps
             and not state.said
             and not state.apart
-            and state.mine == state.its
-            and all(self.shared(place) for place, _ in state.mine)
+            and self.know_the_same(state.mine, state.its)
         )
+
+    def lone(self, state: State) -> bool | None:
+        """The edition that goes on by itself, true for the old, where the other has ended and nothing of it matters."""
+        ended = self.old.ends(state.old.step), self.new.ends(state.new.step)
+        if ended[0] == ended[1] or state.said:
+            return None
+        if self.old.memory(state.mine) if ended[0] else self.new.memory(state.its):
+            return None
+        side, other, spot, _ = self.sides(state, not ended[0])
+        visits = (*side.tree.file.visit, *side.tree.file.each)
+        if any(other.visits(name) and side.ahead(spot.step, name) for name in visits):
+            self.pairs.loose = True
+        return not ended[0]
+
+    def know_the_same(self, mine: int, its: int) -> bool:
+        """Whether both editions know the same, of the same answers."""
+        if (mine, its) not in self.known_alike:
+            memory = self.old.memory(mine)
+            self.known_alike[mine, its] = memory == self.new.memory(its) and all(
+                self.shared(place) for place, _ in memory
+            )
+        return self.known_alike[mine, its]
 
     # Ways on
 
@@ -135,62 +178,77 @@ class _Walker(Alone):
         elif self.old.ends(old.step):
             yield from self.alone(state, False)
         elif old.step != new.step:
-            waits = self.new.ahead(new.step, old.step) and not self.old.ahead(old.step, new.step)
-            yield from self.alone(state, not waits)
+            yield from self.alone(state, self.old_goes_on(state))
         elif self.old.visits(old.step) and self.new.visits(new.step):
             yield from self.both_visit(state)
         else:
             edges = self.in_step(state)
             yield from self.alone(state, True) if edges is None else edges
 
+    def old_goes_on(self, state: State) -> bool:
+        """Whether the old edition goes on and the new one waits, where they are at different steps.
+
+        One that was told its answer has nothing to wait for; nor has one to whose step the other cannot come any more.
+        """
+        old, new = state.old.step, state.new.step
+        told = {key for key, _ in state.said}
+        if (new in told) != (old in told):
+            return old in told
+        return not self.new.ahead(new, old) or self.old.ahead(old, new)
+
     # Steps that mean the same in both
 
-    def together(self, state: State) -> Iterator[PairEdge]:
-        """The ways on from a state from which on both mean the same."""
-        name, at = state.old
-        if self.old.ends(name):
-            return
-        if not self.old.visits(name):
-            yield from self.alike_edges(state, self.old.ways(name, at, state.mine))
-            return
-        theirs = {self.ending(way): way for way in self.new.ways(name, at, state.mine)}
-        for way in self.old.ways(name, at, state.mine):
-            yield from self.along_both(state, way, theirs[self.ending(way)])
+    def moves_alike(self, state: State, name: str) -> list[Moved] | None:
+        """The moves that both take under the same answers; None where they take others."""
+        key = (
+            name,
+            self.old.explorer.memories.at(state.mine, self.old.looks(name)),
+            self.new.explorer.memories.at(state.its, self.new.looks(name)),
+        )
+        if key not in self.alike_moves:
+            ours, theirs = self.old.taken(name, 0, state.mine), self.new.taken(name, 0, state.its)
+            alike = len(ours) == len(theirs) and all(
+                one[0].row == other[0].row and one[0].changes == other[0].changes
+                for (one, _), (other, _) in zip(ours, theirs, strict=True)
+            )
+            asks = self.old.asks(name)
+            self.alike_moves[key] = (
+                [
+                    _moved(name, way[0], mine, its, asks)
+                    for (way, mine), (_, its) in zip(ours, theirs, strict=True)
+                ]
+                if alike
+                else None
+            )
+        return self.alike_moves[key]
 
-    def alike_edges(self, state: State, ways: Iterable[Way]) -> Iterator[PairEdge]:
+    def alike_edges(self, state: State, moves: Iterable[Moved]) -> Iterator[PairEdge]:
         """The same move in both, for each of these."""
-        name, asks = state.old.step, self.old.asks(state.old.step)
-        for way in ways:
-            move = way[0]
-            to = Spot(move.then)
-            spread = {(move.bits, move.bits): 1}
-            if move.spread is not None:
-                spread = {(bits, bits): ways for bits, ways in move.spread.items()}
-            mine = self.old.frame.remember(move.then, state.mine, move.changes)
-            its = self.new.frame.remember(move.then, state.its, move.changes)
-            after = State(to, to, mine, its)
+        said, apart = state.said, state.apart
+        for to, mine, its, spread, steps, cost in moves:
             if state.said or state.apart:
-                kept = self.state(
-                    to, to, state.mine, state.its, dict(state.said), state.apart, move.changes, move.changes
-                )
+                kept = self.still_said(to, to, dict(state.said))
                 if kept is None:
                     continue
-                after = kept
-            cost = (1 + 4 * move.unsure) if asks else 0
-            yield PairEdge(after, spread, ((True, name, 0, move), (False, name, 0, move)), cost)
+                said, apart = kept, self.still_apart(to, to, state.apart)
+            after = State(
+                to,
+                to,
+                self.old.after(to.step, state.mine, mine),
+                self.new.after(to.step, state.its, its),
+                said,
+                apart,
+            )
+            yield PairEdge(after, spread, steps, cost)
 
     def in_step(self, state: State) -> Iterator[PairEdge] | None:
         """The ways on where both take the same step in the same way; None where they do not."""
         name = state.old.step
-        if not self.sameness.alike(self.old.tree, self.new.tree, name):
+        if not self.steps_alike(name):
             return None
-        if (name in self.old.frame.linked) != (name in self.new.frame.linked):
-            return None
-        places = set(self.old.frame.looks(name))
-        if places != set(self.new.frame.looks(name)):
-            return None
-        for place in places:
-            if not self.shared(place) or looked_up(state.mine, place) != looked_up(state.its, place):
+        for place in self.old.looks(name):
+            known = looked_up(self.old.memory(state.mine), place)
+            if known != looked_up(self.new.memory(state.its), place):
                 return None
         step = self.old.tree.steps[name]
         if state.said and not self.unsaid(state, name):
@@ -201,14 +259,22 @@ class _Walker(Alone):
             and any(self.old.frame.place(key) in state.apart for keys in step.give.values() for key in keys)
         ):
             return None
-        ours, theirs = self.old.ways(name, 0, state.mine), self.new.ways(name, 0, state.its)
-        alike = len(ours) == len(theirs) and all(
-            one[0].row == other[0].row and one[0].changes == other[0].changes
-            for one, other in zip(ours, theirs, strict=True)
-        )
-        if not ours or not alike or (isinstance(step, Question) and self.beyond_taken(state, name, step)):
+        if isinstance(step, Question) and self.beyond_taken(state, name, step):
             return None
-        return self.alike_edges(state, ours)
+        moves = self.moves_alike(state, name)
+        return self.alike_edges(state, moves) if moves else None
+
+    def steps_alike(self, name: str) -> bool:
+        """Whether a step means the same in both, and looks at the same answers."""
+        found = self.stepped_alike.get(name)
+        if found is None:
+            found = self.stepped_alike[name] = (
+                self.sameness.alike(self.old.tree, self.new.tree, name)
+                and (name in self.old.frame.linked) == (name in self.new.frame.linked)
+                and self.old.looks(name) == self.new.looks(name)
+                and all(self.shared(place) for place in self.old.looks(name))
+            )
+        return found
 
     def unsaid(self, state: State, name: str) -> bool:
         """Whether nothing that this step asks for, assumes or works out was said before by one alone."""
@@ -222,19 +288,12 @@ class _Walker(Alone):
         """Whether a question is handed numbers that it does not take."""
         if name not in self.old.frame.linked:
             return False
-        known = looked_up(state.mine, self.old.frame.place(name))
+        known = looked_up(self.old.memory(state.mine), self.old.frame.place(name))
         return isinstance(known, Stretch) and any(True for _ in self.past(known, question))
 
     # Visits
 
-    def ending(self, way: Way) -> object:
-        """How the run that a way passes ended."""
-        move, _, graph, exit_, part = way
-        if graph is None or exit_ is None:
-            return move.row, move.then, part
-        return exit_.end, graph.memories[exit_.known], part
-
-    def along_both(self, state: State, way: Way, other: Way, same: bool = True) -> Iterator[PairEdge]:
+    def along_both(self, state: State, way: Way, other: Way) -> Iterator[PairEdge]:
         """Both go the same way on from a visit or an each."""
         name, at = state.old
         moves = way[0], other[0]
@@ -242,8 +301,10 @@ class _Walker(Alone):
         if moves[0].spread is not None:
             spread = {(bits, bits): ways for bits, ways in moves[0].spread.items()}
         after = self.state(
-            Spot(moves[0].then, way[1]), Spot(moves[1].then, other[1]), state.mine, state.its, dict(state.said),
-            state.apart, moves[0].changes, moves[1].changes,
+            Spot(moves[0].then, way[1]), Spot(moves[1].then, other[1]),
+            {**dict(self.old.memory(state.mine)), **dict(moves[0].changes)},
+            {**dict(self.new.memory(state.its)), **dict(moves[1].changes)},
+            dict(state.said), state.apart,
         )  # fmt: skip
         if after is None:
             return
@@ -284,10 +345,10 @@ class _Walker(Alone):
         for one, other in zip(*skips, strict=True):
             yield from self.along_both(state, one, other)
         if same:
-            by_end = {self.ending(way): way for way in theirs if way[4]}
+            by_end = {ending(way): way for way in theirs if way[4]}
             for way in ours:
                 if way[4]:
-                    yield from self.along_both(state, way, by_end[self.ending(way)])
+                    yield from self.along_both(state, way, by_end[ending(way)])
         else:
             yield from self.through(state, parts[0], before.frame, after.frame, frozenset(links))
 
@@ -316,21 +377,20 @@ class _Walker(Alone):
         name = state.old.step
         inner = self.pairs.run(before, after, links)
         back = [
-            self.back(side, name, part, memory)
-            for side, memory in ((self.old, state.mine), (self.new, state.its))
+            self.back(side, name, part, side.memory(number))
+            for side, number in ((self.old, state.mine), (self.new, state.its))
         ]
         apart = (*state.apart, *self.run_apart(name))
         for left, spread in spread_at(self.pairs, inner).items():
-            ours = tuple((back[0][place], known) for place, known in left.mine)
-            theirs = tuple((back[1][place], known) for place, known in left.its)
+            ours = tuple((back[0][place], known) for place, known in inner.old.memory(left.mine))
+            theirs = tuple((back[1][place], known) for place, known in inner.new.memory(left.its))
             met = self.coordinated(state, ours, theirs)
             if met is None:
                 continue
-            mine, its, said = met
             to = self.state(
                 self.onward(self.old, name, state.old.at, left.old.step),
                 self.onward(self.new, name, state.new.at, left.new.step),
-                mine, its, said, apart,
+                *met, apart,
             )  # fmt: skip
             if to is None:
                 continue
@@ -340,20 +400,18 @@ class _Walker(Alone):
             )
             yield PairEdge(to, spread, steps, part=part, inner=inner, left=left)
 
-    def coordinated(
-        self, state: State, ours: tuple[tuple[str, Known], ...], theirs: tuple[tuple[str, Known], ...]
-    ) -> tuple[tuple[tuple[str, Known], ...], tuple[tuple[str, Known], ...], dict[str, object]] | None:
+    def coordinated(self, state: State, ours: Changes, theirs: Changes) -> Told | None:
         """What both know after runs that told them this."""
-        narrowed = self.told(state, True, ours)
-        if narrowed is None:
+        told = self.told(state, True, ours)
+        if told is None:
             return None
-        mine, its, said = narrowed
-        middle = state._replace(mine=tuple(mine.items()), its=tuple(its.items()), said=tuple(said.items()))
-        narrowed = self.told(middle, False, theirs)
-        if narrowed is None:
-            return None
-        mine, its, said = narrowed
-        return tuple(mine.items()), tuple(its.items()), dict(said)
+        mine, its, said = told
+        middle = state._replace(
+            mine=self.old.explorer.number(tuple(mine.items())),
+            its=self.new.explorer.number(tuple(its.items())),
+            said=tuple(said.items()),
+        )
+        return self.told(middle, False, theirs)
 
     @staticmethod
     def back(side: Side, name: str, part: str, memory: tuple[tuple[str, Known], ...]) -> Mapping[str, str]:

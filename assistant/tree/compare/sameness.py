@@ -5,6 +5,8 @@ Invariant: from a step that `same` names, the same answers lead to the same find
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from assistant.tree.model import Each, NotSure, Question, Recall, Row, Visit, Working
 from assistant.tree.survey.frame import in_order
 from assistant.tree.tree import Tree, ways_on
@@ -27,12 +29,12 @@ class Sameness:
         first = old.file.tree.first
         return first == new.file.tree.first and first in self.steps(old, new)
 
-    def steps(self, old: Tree, new: Tree) -> frozenset[str]:
+    def steps(self, old: Tree, new: Tree, order: Sequence[str] = ()) -> frozenset[str]:
         """The steps from which on two trees mean the same."""
         key = (id(old), id(new))
         if key not in self.done:
             same: set[str] = {"end"}
-            for name in reversed(in_order(old)):
+            for name in reversed(order or in_order(old)):
                 if name in new.steps and self.alike(old, new, name):
                     ways = set(ways_on(old.steps[name]))
                     if all(way in same or way.startswith("verdict:") for way in ways):
@@ -76,9 +78,24 @@ class Sameness:
             return not isinstance(before, Each) or _question(old, before.count or before.over) == _question(
                 new, after.count or after.over if isinstance(after, Each) else ""
             )
-        if isinstance(before, Question) and not self.findings(old, new) and before == after:
+        if not self.findings(old, new) and _written_alike(old, new, name):
             return True
         return _meaning(old, name) == _meaning(new, name)
+
+
+def _written_alike(old: Tree, new: Tree, name: str) -> bool:
+    """Whether a step, and the question that it looks at, are written alike word for word."""
+    for kind in ("question", "recall", "working"):
+        before, after = (tree.document.data.get(kind, {}).get(name) for tree in (old, new))
+        if before is not None:
+            if (
+                kind == "recall"
+                and isinstance(before, dict)
+                and not _written_alike(old, new, str(before["question"]))
+            ):
+                return False
+            return bool(before == after)
+    return False
 
 
 def _meaning(tree: Tree, name: str) -> object:

@@ -55,6 +55,7 @@ def answers_for(way: Iterable[Shown]) -> dict[str, Value]:
             if meeting is not None and not (isinstance(meeting, Stretch) and meeting.empty):
                 known = meeting
         whole.known[key] = known
+    whole.tree_of = {**replays[0].tree_of, **replays[1].tree_of}
     whole.wanted = [*replays[0].wanted, *replays[1].wanted]
     values = {key: whole.value(key, question) for key, question in whole.asked.items()}
     return whole.suited(values)

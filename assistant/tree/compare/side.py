@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from itertools import product
 
 from assistant.errors import Refused
 from assistant.tree.bands import Stretch, stretches
 from assistant.tree.compare.answers import Option
+from assistant.tree.compare.framed import Framed
 from assistant.tree.model import NOT_SURE, Each, Question, Recall, Visit, Working
 from assistant.tree.survey.bits import Bits
 from assistant.tree.survey.frame import Frame
 from assistant.tree.survey.graph import Explorer, Node, Survey, Way
 from assistant.tree.survey.known import Known, Memory, Open, looked_up, pinned, settled
+from assistant.tree.survey.memories import Change
 from assistant.tree.survey.moves import MOST_CHOSEN, Move
 from assistant.tree.survey.shortest import Shortest
 from assistant.tree.tree import Tree, ways_on
@@ -24,10 +26,12 @@ __all__ = ["Edition", "Side"]
 class Edition:
     """One edition: its tree, and what was surveyed of it so far."""
 
-    def __init__(self, tree: Tree, bits: Bits) -> None:
+    def __init__(self, tree: Tree, bits: Bits, stands_for: dict[object, Stretch]) -> None:
         self.tree = tree
         self.survey = Survey(tree, bits)
-        self.sides: dict[tuple[object, ...], Side] = {}
+        self.stands_for = stands_for
+        """Shared by both editions: the stretch that stands for all in which neither tells numbers apart."""
+        self.sides: dict[object, Side] = {}
         self.shortest = Shortest(self.survey)
 
     @property
@@ -35,11 +39,15 @@ class Edition:
         """Whether a step was passed that cannot be followed."""
         return bool(self.survey.loose) or any(side.explorer.loose for side in self.sides.values())
 
-    def side(self, frame: Frame) -> Side:
-        """One run of a tree of this edition."""
-        if frame.key not in self.sides:
-            self.sides[frame.key] = Side(self, frame)
-        return self.sides[frame.key]
+    def side(self, frame: Frame, beside: Tree) -> Side:
+        """One run of a tree of this edition, beside one of the other's."""
+        key = (frame.key, id(beside))
+        if key not in self.sides:
+            framed = Framed(
+                frame.tree, frame.places, frame.entry, frame.report, beside=beside, stands_for=self.stands_for
+            )
+            self.sides[key] = Side(self, framed)
+        return self.sides[key]
 
 
 class Side:
@@ -50,8 +58,9 @@ class Side:
         self.frame = frame
         self.tree = frame.tree
         self.explorer = Explorer(edition.survey, frame)
-        self.kept: dict[tuple[str, int, Memory], list[Way]] = {}
+        self.kept: dict[tuple[str, int, int], list[tuple[Way, Change]]] = {}
         self.index = {name: number for number, name in enumerate(frame.order)}
+        self.looked: dict[str, frozenset[str]] = {}
         self.given_options: dict[tuple[str, bool], list[Option]] = {}
         self.onward: dict[str, int] = {}
         for name in reversed(frame.order):
@@ -62,6 +71,13 @@ class Side:
         self.claims = self.claimed()
         self.worked = frozenset(self.worked_on())
         """Places given to workings that cannot be followed, beside those that are kept in memory."""
+
+    def looks(self, step: str) -> frozenset[str]:
+        """The places that a step looks back at."""
+        looks = self.looked.get(step)
+        if looks is None:
+            looks = self.looked[step] = frozenset(self.frame.looks(step))
+        return looks
 
     def asks(self, step: str) -> bool:
         """Whether a step is a question that is asked in this run."""
@@ -81,20 +97,31 @@ class Side:
         number = self.index.get(other)
         return number is not None and bool(self.onward.get(step, 0) >> number & 1)
 
-    def ways(self, step: str, at: int, memory: Memory) -> list[Way]:
-        """The ways on from a step."""
-        looks = self.explorer.looks.get(step)
-        if looks is None:
-            looks = self.explorer.looks[step] = frozenset(self.frame.looks(step))
-        plain = step not in self.tree.file.visit and step not in self.tree.file.each
-        if plain:
-            cut = tuple(pair for pair in memory if pair[0] in looks) if looks else ()
-        else:
-            cut = self.frame.remember(step, memory)
-        key = (step, at, cut)
+    def memory(self, number: int) -> Memory:
+        """What is known, by its number."""
+        return self.explorer.memories.all[number]
+
+    def number(self, step: str, memory: Memory) -> int:
+        """The number of what is left of a memory at a step."""
+        return self.explorer.number(self.frame.remember(step, memory))
+
+    def after(self, step: str, number: int, change: Change) -> int:
+        """The number of what is known at a step, after a move that changed this."""
+        return self.explorer.memories.after(step, number, change)
+
+    def taken(self, step: str, at: int, number: int) -> Sequence[tuple[Way, Change]]:
+        """The ways on from a step, with what is known anew after each."""
+        if not self.visits(step):
+            taken = self.explorer.taken(Node(step, at, number))
+            return taken if isinstance(taken, list) else list(taken)
+        key = (step, at, number)
         if key not in self.kept:
-            self.kept[key] = list(self.explorer.ways(Node(step, at, self.explorer.number(cut))))
+            self.kept[key] = list(self.explorer.taken(Node(step, at, number)))
         return self.kept[key]
+
+    def ways(self, step: str, at: int, number: int) -> list[Way]:
+        """The ways on from a step."""
+        return [way for way, _ in self.taken(step, at, number)]
 
     # Answers to questions
 
@@ -111,7 +138,7 @@ class Side:
         apart = told_apart and question.kind == "several" and len(question.answer) <= MOST_CHOSEN
         if apart:
             yield from self.choices(name, question)
-        for way in self.ways(name, 0, ()):
+        for way in self.ways(name, 0, self.explorer.number(())):
             move = way[0]
             known = dict(move.changes).get(name, Open.ANY)
             if move.unsure:

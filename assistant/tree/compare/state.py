@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from assistant.tree.compare.side import Side
 from assistant.tree.survey.graph import Exit, Graph
-from assistant.tree.survey.known import Known, Memory
+from assistant.tree.survey.known import Known
 from assistant.tree.survey.moves import Move
 
 __all__ = ["REFUSED", "Pair", "PairEdge", "Said", "Spot", "State"]
@@ -42,10 +42,10 @@ class State(NamedTuple):
 
     old: Spot
     new: Spot
-    mine: Memory
-    """What the old edition knows."""
-    its: Memory
-    """What the new edition knows."""
+    mine: int
+    """What the old edition knows, by its number there."""
+    its: int
+    """What the new edition knows, by its number there."""
     said: tuple[tuple[str, Said], ...] = ()
     """By fact key; by fact key and "?" what is assumed of it; by "=" and so on what a working comes to."""
     apart: tuple[str, ...] = ()
@@ -84,3 +84,9 @@ class Pair:
     """In an order in which each state follows all that it leads to."""
     same: set[State] = field(default_factory=set)
     """States from which on both mean the same."""
+    lone: dict[State, bool] = field(default_factory=dict)
+    """States from which on the other edition does not matter any more, and whether it is the old that goes on."""
+
+    def lane(self, state: State) -> bool:
+        """Whether only one edition has to be walked from a state on."""
+        return state in self.same or state in self.lone
