@@ -5,14 +5,16 @@ Invariant: stretches come in author order, cut to the question's least and most;
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
+from itertools import pairwise
 from math import ceil, floor
 from typing import NamedTuple
 
 from assistant.tree.model import Band, Question
 
-__all__ = ["Stretch", "band_of", "one_in_each", "question_stretches", "stretches"]
+__all__ = ["Cut", "Stretch", "band_of", "one_in_each", "question_stretches", "stretches"]
 
 
 class Stretch(NamedTuple):
@@ -130,6 +132,32 @@ def stretches(
         low, low_in = end, band.below is not None
         if least is not None and low is not None and low < least:
             low, low_in = least, True
+
+
+class Cut:
+    """Bands as stretches, ready to be met with many others."""
+
+    def __init__(self, bands: Sequence[Band]) -> None:
+        self.stretches = list(stretches(bands))
+        ends = [stretch.high for stretch in self.stretches[:-1]]
+        self.ends = [end for end in ends if end is not None]
+        self.sorted = len(self.ends) == len(ends) and all(one <= other for one, other in pairwise(self.ends))
+
+    def met(self, known: Stretch) -> Iterator[tuple[int, Stretch]]:
+        """The bands that a stretch reaches into, each by its place, and what lies in both."""
+        first = bisect_left(self.ends, known.low) if self.sorted and known.low is not None else 0
+        for index in range(first, len(self.stretches)):
+            stretch = self.stretches[index]
+            if (
+                self.sorted
+                and stretch.low is not None
+                and known.high is not None
+                and stretch.low > known.high
+            ):
+                return
+            meeting = known.meet(stretch)
+            if not meeting.empty:
+                yield index, meeting
 
 
 def one_in_each(question: Question, others: Iterable[Band] = ()) -> list[Fraction]:

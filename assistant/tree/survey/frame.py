@@ -10,14 +10,18 @@ from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import islice
 
-from assistant.tree.bands import Stretch, stretches
+from assistant.tree.bands import Cut, Stretch
 from assistant.tree.model import NOT_SURE, Each, Question, Recall, Working
 from assistant.tree.survey.known import Known, Memory
 from assistant.tree.tree import Tree, each_items, ways_on
 from assistant.workings import registry
 
 __all__ = ["Frame", "in_order"]
+
+MOST_ALIKE = 40
+"""Recalls of one question that are asked whether they take its answers alike; more are not worth the while."""
 
 
 @dataclass(frozen=True)
@@ -146,11 +150,22 @@ class Frame:
             return known
         bands = []
         for recall in recalls:
-            lies = [n for n, one in enumerate(stretches(recall.band)) if not known.meet(one).empty]
+            lies = [n for n, _ in islice(self.cut(recall).met(known), 2)]
             if len(lies) > 1:
                 return known
             bands.append(tuple(lies))
         return self._stretches.setdefault((place, mask, tuple(bands)), known)
+
+    def cut(self, recall: Recall) -> Cut:
+        """The bands of a recall, ready to be met."""
+        found = self._cuts.get(id(recall))
+        if found is None:
+            found = self._cuts[id(recall)] = Cut(recall.band)
+        return found
+
+    @cached_property
+    def _cuts(self) -> dict[int, Cut]:
+        return {}
 
     @cached_property
     def _stretches(self) -> dict[object, Stretch]:
@@ -160,6 +175,8 @@ class Frame:
         """The recalls that this mask stands for; None where something else looks at the place, or from outside."""
         question = self.tree.file.question.get(place)
         if mask & 1 or question is None or question.kind not in kinds or place in self.linked.values():
+            return None
+        if mask.bit_count() > MOST_ALIKE:
             return None
         steps = [self.tree.steps[name] for name in self.named(mask)]
         recalls = [step for step in steps if isinstance(step, Recall)]

@@ -222,10 +222,8 @@ class Moves:
         if settled(known) and isinstance(known, Stretch):
             if not recall.band:
                 yield Move(NONE, False, recall.then or "end", 0)
-            for index, (band, stretch) in enumerate(zip(recall.band, stretches(recall.band), strict=True)):
-                meeting = known.meet(stretch)
-                if not meeting.empty:
-                    yield self.recalled(recall, index, band)._replace(changes=((place, meeting),))
+            for index, meeting in self.frame.cut(recall).met(known):
+                yield self.recalled(recall, index, recall.band[index])._replace(changes=((place, meeting),))
             return
         if known is None:
             fault("recall-not-asked", recall.question)
