@@ -200,7 +200,10 @@ def _not_a_value(raw: str, key: str) -> Finding:
     if shape and any(character.isdigit() for character in raw):
         return _misshapen(shown, key, shape)
     if _FRACTION.match(raw):
-        return Finding(0, "unquoted-text", f"{shown} is a fraction, and TOML has none.", in_quotes)
+        a_decimal = "In a tree write it as a decimal number, as exact as it has to be, such as 0.333."
+        return Finding(
+            0, "unquoted-text", f"{shown} is a fraction, and TOML has none.", f"{in_quotes} {a_decimal}"
+        )
     return _unquoted(raw, key, in_quotes)
 
 

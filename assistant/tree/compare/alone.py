@@ -417,7 +417,6 @@ class Alone:
         side, other, spot, _ = self.sides(state, old)
         name = spot.step
         ways = side.ways(name, spot.at, state.mine if old else state.its)
-        apart = (*state.apart, *self.run_apart(name))
         others = self.new.memory(state.its) if old else self.old.memory(state.mine)
         for way in ways:
             move = way[0]
@@ -428,6 +427,7 @@ class Alone:
                 known = looked_up(others, side.frame.place(here)) if here else None
                 if isinstance(known, Stretch) or known is Open.SOME:
                     self.pairs.loose = True
+            apart = state.apart if move.then == name and not way[4] else (*state.apart, *self.run_apart(name))
             told = self.told(state, old, move.changes)
             if told is not None:
                 yield from self.edge(

@@ -25,7 +25,9 @@ from assistant.tree.survey.moves import Move
 
 __all__ = ["REFUSED", "Pairs"]
 
-MOST_STATES = 40_000
+MOST_EXACT = 12_000
+"""States in which counts stay known as long as anything counts by them."""
+MOST_STATES = 60_000
 """States of all pairs of runs."""
 MOST_WORK = 6_000_000
 """Additions spent on one comparison."""
@@ -44,6 +46,10 @@ class Pairs:
         self.found: dict[int, object] = {}
         """Filled by `found`: what is found in each pair of runs."""
         self.states = 0
+        counts = any(
+            each.count for one in (old, new) for tree in one.tree.family() for each in tree.file.each.values()
+        )
+        self.most = MOST_EXACT if counts and not old.survey.wide else MOST_STATES
         self.work = 0
         self.loose = False
         """Whether a pair may be found that no real answers reach."""
@@ -60,7 +66,7 @@ class Pairs:
     def entered(self) -> None:
         """Count a state. Raises `TooMany` beyond the limit."""
         self.states += 1
-        if self.states > MOST_STATES:
+        if self.states > self.most:
             raise TooMany
 
     def spend(self, work: int) -> None:
@@ -323,8 +329,13 @@ class _Walker(Alone):
         parts = [next((way[4] for way in ways if way[4]), "") for ways in (ours, theirs)]
         if not parts[0] and not parts[1]:
             leaves = [len(ways) == 1 and ways[0][0].then != name for ways in (ours, theirs)]
-            if all(leaves):
-                yield from self.along_both(state, ours[0], theirs[0])
+            moves = [[(way[0].row, way[0].changes) for way in ways] for ways in (ours, theirs)]
+            choose = moves[0] == moves[1] and all(
+                self.shared(place) for _, changes in moves[0] for place, _ in changes
+            )
+            if all(leaves) or (choose and not any(leaves)):
+                for one, other in zip(ours, theirs, strict=True):
+                    yield from self.along_both(state, one, other)
             else:  # it chooses how many there are, or leaves first
                 yield from self.alone(state, not leaves[0] or leaves[1])
             return

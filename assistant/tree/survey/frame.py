@@ -244,17 +244,18 @@ class Frame:
                     loosely.add(name)
         return frozenset(loosely)
 
+    @cached_property
+    def grave(self) -> frozenset[str]:
+        """The findings that something is unproven or worse: an answer with one puts nothing right."""
+        findings = self.tree.file.finding.items()
+        return frozenset(name for name, one in findings if one.effect in ("unproven", "fails", "danger"))
+
     def workable(self, name: str, without: int | None = None) -> bool:
         """Whether work can bring about an answer to a question, other than the one at this index."""
         question = self.tree.file.question[name]
         rows = question.answer or question.band
-        grave = {
-            name
-            for name, one in self.tree.file.finding.items()
-            if one.effect in ("unproven", "fails", "danger")
-        }
         return any(
-            row.put_right and grave.isdisjoint(row.finding)
+            row.put_right and self.grave.isdisjoint(row.finding)
             for index, row in enumerate(rows)
             if index != without
         )
