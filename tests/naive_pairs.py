@@ -303,7 +303,10 @@ class _Run:
 
 def sort_taken(question: Table, value: Any) -> bool:
     """Whether a question takes an answer that is not "not sure"."""
-    return Ways.admits(question, value)
+    kinds = {"choice": str, "note": str, "several": list, "measure": Fraction, "count": Fraction}
+    if question["kind"] in ("measure", "count") and isinstance(value, int):
+        value = Fraction(value)
+    return isinstance(value, kinds[question["kind"]]) and Ways.admits(question, value)
 
 
 class Pair(NamedTuple):

@@ -197,7 +197,7 @@ def under(found: Grown, answers: Mapping[str, Value]) -> Iterator[Pair]:
             value = answers.get(key)  # None: another line is asked more
             return [] if value is None else [list(value) if isinstance(value, tuple) else value]
 
-    return pairs(*found.editions, [MOST], Given(*found.editions))
+    return pairs(*found.editions, [20 * MOST], Given(*found.editions))
 
 
 @settings(QUIET, max_examples=40)
