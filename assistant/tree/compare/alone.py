@@ -87,14 +87,15 @@ class Alone:
         if place in self.linked:
             return place in self.links
         if "/" not in place:
-            return True
+            one, other = (side.tree.file.question.get(place) for side in (self.old, self.new))
+            return one is None or other is None or one.unit == other.unit
         name = place.partition("/")[0].partition(".")[0]
         if name not in self.same_visits:
-            one, other = self.old.tree.steps.get(name), self.new.tree.steps.get(name)
+            mine, its = self.old.tree.steps.get(name), self.new.tree.steps.get(name)
             self.same_visits[name] = (
-                isinstance(one, Visit | Each)
-                and isinstance(other, Visit | Each)
-                and (one.tree, one.given, one.set) == (other.tree, other.given, other.set)
+                isinstance(mine, Visit | Each)
+                and isinstance(its, Visit | Each)
+                and (mine.tree, mine.given, mine.set) == (its.tree, its.given, its.set)
             )
         return self.same_visits[name]
 
@@ -203,7 +204,7 @@ class Alone:
         for option in side.options(name, told is not None or may):
             real, now = option.real, dict(said)
             if told is not None:
-                if not sorted_alike and NOT_SURE not in (told.known, real):
+                if not sorted_alike and not told.must and NOT_SURE not in (told.known, real):
                     continue
                 meeting = met(told.known, real)
                 if meeting is None:
@@ -223,7 +224,7 @@ class Alone:
             apart = self.apart_after(state, name, told is not None, option, name + "?" in said)
             cost = 0 if told is not None and not told.must else 1 + 4 * move.unsure
             yield from self.edge(state, old, Spot(move.then), move, known, apart, cost)
-        if told is not None:
+        if told is not None and not told.must:
             assumed = said.get(name + "?")
             given = Option(Move(NONE, False, "", 0), told.known, assumed.known if assumed else None)
             for real, _ in not_taken(question, given, theirs):
@@ -433,7 +434,9 @@ class Alone:
                 yield from self.edge(
                     state, old, Spot(move.then, way[1]), move, told, apart, part=way[4], alone=alone
                 )
-        if not ways:
+        stops = side.may_stop_inside(name, spot.at, state.mine if old else state.its)
+        if stops or not ways:
+            self.pairs.loose = True
             yield from self.refuses(state, old, dict(state.said))
 
     def run_apart(self, name: str) -> Iterator[str]:

@@ -93,17 +93,20 @@ class Lane:
             then = way[0].then
             yield way, (then, way[1], self.side.after(then, known, change))
         if self.refuses:
-            for changes in self.refused(step, known, bool(ways)):
+            for changes in self.refused(step, at, known, bool(ways)):
                 move = Move(NONE, False, REFUSED, 0, changes)
                 yield (move, 0, None, None, ""), (REFUSED, 0, self.side.explorer.number(()))
 
-    def refused(self, step: str, known: int, goes_on: bool) -> Iterator[tuple[tuple[str, Known], ...]]:
+    def refused(
+        self, step: str, at: int, known: int, goes_on: bool
+    ) -> Iterator[tuple[tuple[str, Known], ...]]:
         """What is known where the edition does not go on."""
         if not goes_on:
             yield ()
             return
         one, memory = self.side.tree.steps[step], self.side.memory(known)
-        if isinstance(one, Working) and self.side.may_refuse(step, memory):
+        working = isinstance(one, Working) and self.side.may_refuse(step, memory)
+        if working or (self.side.visits(step) and self.side.may_stop_inside(step, at, known)):
             self.loose = True
             yield ()
         elif isinstance(one, Question) and step in self.side.frame.linked:

@@ -12,7 +12,7 @@ from assistant.tree.compare.framed import Framed
 from assistant.tree.model import NOT_SURE, Each, Question, Recall, Visit, Working
 from assistant.tree.survey.bits import Bits
 from assistant.tree.survey.frame import Frame
-from assistant.tree.survey.graph import Explorer, Node, Survey, Way
+from assistant.tree.survey.graph import Explorer, Graph, Node, Survey, Way
 from assistant.tree.survey.known import Known, Memory, Open, looked_up, pinned, settled
 from assistant.tree.survey.memories import Change
 from assistant.tree.survey.moves import MOST_CHOSEN, Move
@@ -33,6 +33,26 @@ class Edition:
         """Shared by both editions: the stretch that stands for all in which neither tells numbers apart."""
         self.sides: dict[object, Side] = {}
         self.shortest = Shortest(self.survey)
+        self.stopping: dict[int, bool] = {}
+
+    def stops(self, graph: Graph) -> bool:
+        """Whether a run of a visited tree may come to where it cannot go on."""
+        if id(graph) not in self.stopping:
+            frame, steps = graph.frame, graph.frame.tree.file.working
+            self.stopping[id(graph)] = (
+                bool(graph.faults)
+                or any(
+                    node.step in steps and may_refuse(frame, node.step, graph.memories[node.known])
+                    for node in graph.edges
+                )
+                or any(
+                    self.stops(edge.inner)
+                    for edges in graph.edges.values()
+                    for edge in edges
+                    if edge.inner is not None
+                )
+            )
+        return self.stopping[id(graph)]
 
     @property
     def loose(self) -> bool:
@@ -219,39 +239,15 @@ class Side:
 
     def may_refuse(self, name: str, memory: Memory) -> bool:
         """Whether a working may refuse what it is given; never said of one that does not."""
-        working = self.tree.steps[name]
-        assert isinstance(working, Working)
-        calculation = registry.find(working.run)
-        inputs = self.inputs(name, memory)
-        wanted = {one.name: one for one in calculation.inputs}
-        if any(
-            one.required and one.name not in working.set and not settled(inputs.get(one.name))
-            for one in wanted.values()
-        ):
-            return False
-        if not self.frame.followed(working):
-            return True
-        given: dict[str, object] = dict(working.set)
-        corners: list[list[tuple[str, object]]] = []
-        for one, known in inputs.items():
-            if known is None or not settled(known):
-                continue
-            value = pinned(known)
-            if value is not None:
-                given[one] = value
-            elif isinstance(known, Stretch):
-                low, high = known.ends()
-                if low is None or high is None:
-                    return True
-                corners.append([(one, low), (one, high)])
-            else:
-                return True
-        for corner in product(*corners):
-            try:
-                calculation.work({**given, **dict(corner)})
-            except Refused:
-                return True
-        return False
+        return may_refuse(self.frame, name, memory)
+
+    def may_stop_inside(self, step: str, at: int, number: int) -> bool:
+        """Whether a visited tree may be handed something with which it cannot go on."""
+        return any(
+            self.edition.stops(graph)
+            for _, _, graph, _, _ in self.ways(step, at, number)
+            if graph is not None
+        )
 
     def band(self, name: str, row: int) -> Stretch:
         """The numbers that a band of a recall or working holds."""
@@ -272,3 +268,38 @@ class Side:
             if place in self.frame.report:
                 return True
         return False
+
+
+def may_refuse(frame: Frame, name: str, memory: Memory) -> bool:
+    """Whether a working may refuse what it is given; never said of one that does not."""
+    working = frame.tree.steps[name]
+    assert isinstance(working, Working)
+    calculation = registry.find(working.run)
+    inputs = {wanted: looked_up(memory, place) for wanted, place in frame.inputs(working)}
+    required = [one.name for one in calculation.inputs if one.required and one.name not in working.set]
+    if not all(settled(inputs.get(one)) for one in required):
+        return False
+    if not frame.followed(working):
+        return True
+    given: dict[str, object] = dict(working.set)
+    corners: list[list[tuple[str, object]]] = []
+    for one, known in inputs.items():
+        if known is None or not settled(known):
+            continue
+        if isinstance(known, Stretch):
+            low, high = known.ends()
+            if low is None or high is None:
+                return True
+            corners.append(
+                [(one, frame.tree.handed(working, one, end)) for end in dict.fromkeys((low, high))]
+            )
+        elif pinned(known) is not None:
+            given[one] = pinned(known)
+        else:
+            return True
+    for corner in product(*corners):
+        try:
+            calculation.work({**given, **dict(corner)})
+        except Refused:
+            return True
+    return False
