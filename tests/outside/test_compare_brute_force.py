@@ -20,12 +20,14 @@ from assistant.session.walk import walk
 from assistant.session.walked import End
 from assistant.tree.answers import Value, read_answer
 from assistant.tree.compare import Difference, compare
-from assistant.tree.load import load
+from assistant.tree.load import load, load_text
 from assistant.tree.mistakes import Unreadable
+from assistant.tree.survey.graph import TooMany
 from assistant.tree.tree import Tree
 from tests.changing import changed
 from tests.growing import Family
 from tests.growing_ways import Looking, family_of
+from tests.large import large
 from tests.naive_pairs import REFUSED, Edition, Pair, Space, pairs
 from tests.writing import dumped
 
@@ -248,3 +250,24 @@ def side(found: Grown, pair: Pair) -> object:
         if question is not None and "least" in question and isinstance(value, Fraction):
             return value < question["least"]
     return None
+
+
+# Large trees
+
+
+def test_unrelated_large_trees_come_to_an_end_or_to_a_refusal() -> None:
+    old, new = (load_text(large(1_000, seed), "large.toml") for seed in (1, 2))
+    try:
+        difference = compare(old, new)
+    except TooMany:
+        return
+    assert difference.changes
+
+
+def test_a_change_in_one_place_of_a_large_tree_is_told() -> None:
+    text = large(1_000)
+    place = text.rindex('effect = "fails"')
+    changed = text[:place] + 'effect = "danger"' + text[place + len('effect = "fails"') :]
+    old, same, new = (load_text(one, "large.toml") for one in (text, text + "# The same.\n", changed))
+    assert compare(old, same) == Difference([], True)
+    assert told(compare(old, new)) == set()  # a danger makes a requirement not met, as what fails does

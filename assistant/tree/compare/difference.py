@@ -85,7 +85,7 @@ def _compare(old: Tree, new: Tree, wide: bool) -> Difference:
             changes.setdefault(names_, []).append((key, best))
     listed = [_change(found, pair, several, whole) for pair, several in changes.items()]
     loose = wide or pairs.loose or any(edition.loose for edition in editions)
-    return Difference(sorted(listed, key=lambda change: (-change.ways, str(change))), not loose)
+    return Difference(sorted(listed, key=lambda change: (-change.ways, str(change[:2]))), not loose)
 
 
 def _told(verdict: Verdict) -> tuple[object, ...]:
