@@ -114,7 +114,7 @@ async def test_with_mistakes_the_question_and_its_answers_stay_in_view(
 
 
 async def test_the_mark_stays_under_its_column_where_the_line_is_cut(bench: Bench) -> None:
-    async with on_stage(bench.trying, size=(44, 30)) as stage:
+    async with on_stage(bench.trying, size=(44, 60)) as stage:
         bench.change(('says = "Every joint is held."', f'says = "{"Every joint is held. " * 3}" x = 1'))
         await look(stage, bench)
         lines = stage.seen.splitlines()
