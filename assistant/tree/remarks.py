@@ -24,7 +24,7 @@ def remarks(tree: Tree) -> Iterator[Mistake]:
 
 
 def _silent(tree: Tree, name: str, question: Question) -> Iterator[Mistake]:
-    """Answers that find nothing where another finds that all is well, and that nothing looks back at."""
+    """Answers that find nothing where another, that leads on to the same step, finds that all is well."""
     rows: tuple[Answer | Band, ...] = question.answer or question.band
     well = next((index for index, row in enumerate(rows) if "meets" in _effects(tree, row)), None)
     if well is None or name in tree.watched:
@@ -32,7 +32,7 @@ def _silent(tree: Tree, name: str, question: Question) -> Iterator[Mistake]:
     kind = "answer" if question.answer else "band"
     beside = tree.document.place(("question", name, kind, well), key=True)
     for index, row in enumerate(rows):
-        if not row.finding:
+        if not row.finding and (row.then or question.then) == (rows[well].then or question.then):
             says = f'"{row.says}"' if row.says else f"this {kind}"
             what = "the answer" if isinstance(row, Answer) else "the band"
             message = f"{what} {says} finds nothing, though another of [question.{name}] finds that all is well, and nothing looks back at it."
