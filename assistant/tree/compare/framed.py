@@ -13,7 +13,6 @@ from functools import cached_property
 from assistant.tree.bands import Stretch, stretches
 from assistant.tree.model import Band, Each, Question, Visit
 from assistant.tree.survey.frame import Frame
-from assistant.tree.survey.known import Known, Memory
 from assistant.tree.tree import Tree
 
 __all__ = ["Framed"]
@@ -27,23 +26,9 @@ class Framed(Frame):
     stands_for: dict[object, Stretch] = field(kw_only=True, compare=False)
     """Shared by both editions."""
 
-    def remember(self, step: str, memory: Memory, changes: Sequence[tuple[str, Known]] = ()) -> Memory:
-        """What is known at a step: cut down to what is still looked at, answers that are looked at alike made one."""
-        if not memory and not changes:
-            return memory
-        ahead, kept = self.ahead.get(step, 0), dict(memory)
-        kept.update(changes)
-        found = []
-        for place, known in kept.items():
-            mask = self.lookers.get(place, 0) & ahead
-            if mask:
-                if isinstance(known, str):
-                    known = self.alike(place, mask).get(known, known)
-                elif isinstance(known, Stretch):
-                    known = self.one_for(place, known)
-                found.append((place, known))
-        found.sort(key=lambda item: item[0])
-        return tuple(found)
+    def same_stretch(self, place: str, mask: int, known: Stretch) -> Stretch:
+        """The stretch that stands for all in which neither edition tells numbers apart, wherever it is looked at."""
+        return self.one_for(place, known)
 
     def workable(self, name: str, without: int | None = None) -> bool:
         """Whether work can bring about another answer: not asked when editions are compared."""

@@ -14,7 +14,7 @@ from assistant.tree.bands import Stretch
 from assistant.tree.compare.answers import met
 from assistant.tree.survey.known import Known
 from assistant.tree.survey.shortest import Taken
-from assistant.tree.survey.witness import _Replay
+from assistant.tree.survey.witness import Replay
 
 __all__ = ["Narrowed", "Shown", "answers_for"]
 
@@ -32,7 +32,7 @@ Shown = tuple[bool, Taken | Narrowed]
 
 def answers_for(way: Iterable[Shown]) -> dict[str, Value]:
     """The answers that take a way in both editions, by fact key, in the order asked."""
-    replays = _Replay([]), _Replay([])
+    replays = Replay([]), Replay([])
     narrowed: list[Narrowed] = []
     keys: dict[str, None] = {}
     for old, taken in way:
@@ -42,7 +42,7 @@ def answers_for(way: Iterable[Shown]) -> dict[str, Value]:
         replay = replays[0 if old else 1]
         replay.take(taken)
         keys.update(dict.fromkeys(replay.asked))
-    whole = _Replay([])
+    whole = Replay([])
     for key in keys:
         told = [replay for replay in replays if key in replay.asked]
         known = told[0].known[key]

@@ -22,7 +22,7 @@ from assistant.tree.survey.shortest import Taken
 from assistant.tree.tree import Tree, each_items
 from assistant.workings import registry
 
-__all__ = ["answers_of"]
+__all__ = ["Replay", "answers_of"]
 
 MOST_TRIED = 2_000
 """Combinations of numbers tried for the workings of a way."""
@@ -32,11 +32,11 @@ MOST_FILE = 10
 
 def answers_of(way: Sequence[Taken]) -> dict[str, Value]:
     """The answers that take a way, by fact key, in the order asked."""
-    return _Replay(way).answers()
+    return Replay(way).answers()
 
 
 @dataclass
-class _Replay:
+class Replay:
     """Goes along a way, and narrows down what its answers have to be."""
 
     way: Sequence[Taken]
@@ -51,12 +51,14 @@ class _Replay:
     """Workings on the way: what is set, the fact keys of what is given, and the band they have to come to."""
 
     def answers(self) -> dict[str, Value]:
+        """The answers that take the way, by fact key, in the order asked."""
         for taken in self.way:
             self.take(taken)
         values = {key: self.value(key, question) for key, question in self.asked.items()}
         return self.suited(values)
 
     def take(self, taken: Taken) -> None:
+        """Go along one move, and narrow down what it tells of the answers."""
         frame, prefix, name, move = taken.frame, taken.prefix, taken.node.step, taken.move
         step = frame.tree.steps[name]
         if isinstance(step, Question) and name not in frame.linked:
